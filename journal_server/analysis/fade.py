@@ -1,0 +1,134 @@
+"""How far a planting's bloom colour has moved from its own reference date."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from math import atan2, hypot, pi, sin, sqrt
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from skimage.color import deltaE_ciede2000
+
+from journal_server.analysis.series import Lab, PlantingSeason, SeasonPoint, points_by_day
+
+Floats = NDArray[np.float64]
+
+# skimage has no type annotations of its own.
+_delta_e_00: Callable[[Floats, Floats], np.float64] = deltaE_ciede2000
+
+#: The reference is the first photo with at least this bloom cover.
+REFERENCE_BLOOM_COVER = 0.05
+
+
+@dataclass(frozen=True)
+class ColourDifference:
+    """CIEDE2000 and the signed CIELAB parts: lighter, more colourful, turned counter-clockwise are positive."""
+
+    de00: float
+    dl: float
+    dc: float
+    dh: float
+
+
+@dataclass(frozen=True)
+class FadeStep:
+    """The bloom colour of one day against the reference day.
+
+    ``same_white`` is False where only one of the two days had a card's white, so that part of the difference
+    may be the light and not the petals.
+    """
+
+    photo_id: str
+    taken_on: date
+    bloom_hex: str | None
+    difference: ColourDifference
+    same_white: bool
+
+
+@dataclass(frozen=True)
+class Fade:
+    """All days with a bloom colour from the reference day on; ``reason`` says why there is none."""
+
+    reference: SeasonPoint | None
+    steps: tuple[FadeStep, ...]
+    reason: str | None = None
+
+    @property
+    def most(self) -> FadeStep | None:
+        """The day farthest from the reference, or None before a second day."""
+        later = self.steps[1:]
+        return max(later, key=lambda step: step.difference.de00) if later else None
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain JSON-ready dict."""
+        return {
+            "reference_on": self.reference.taken_on.isoformat() if self.reference else None,
+            "steps": [
+                {
+                    "photo": step.photo_id,
+                    "on": step.taken_on.isoformat(),
+                    "hex": step.bloom_hex,
+                    "de00": step.difference.de00,
+                    "dl": step.difference.dl,
+                    "dc": step.difference.dc,
+                    "dh": step.difference.dh,
+                    "same_white": step.same_white,
+                }
+                for step in self.steps
+            ],
+            "reason": self.reason,
+        }
+
+
+def colour_difference(reference: Lab, sample: Lab) -> ColourDifference:
+    """Difference of ``sample`` from ``reference``, both CIELAB (D65, 2 degree observer).
+
+    References
+    ----------
+    Sharma, G., Wu, W. and Dalal, E. N. (2005), The CIEDE2000 color-difference formula, Color Research and
+    Application 30, 21-30. The signed dH* is ``2 sqrt(C1 C2) sin((h2 - h1) / 2)`` (CIE 15).
+    """
+    chroma, sample_chroma = hypot(*reference[1:]), hypot(*sample[1:])
+    turn = atan2(sample[2], sample[1]) - atan2(reference[2], reference[1])
+    turn = (turn + pi) % (2 * pi) - pi
+    return ColourDifference(
+        de00=float(_delta_e_00(np.array(reference), np.array(sample))),
+        dl=sample[0] - reference[0],
+        dc=sample_chroma - chroma,
+        dh=2 * sqrt(chroma * sample_chroma) * sin(turn / 2),
+    )
+
+
+def reference_point(season: PlantingSeason) -> SeasonPoint | None:
+    """The first day with at least 5 % bloom cover and a bloom colour, or None."""
+    for point in points_by_day(season):
+        cover = point.bloom_cover
+        if cover is not None and cover.value >= REFERENCE_BLOOM_COVER and point.bloom_lab is not None:
+            return point
+    return None
+
+
+def fade(season: PlantingSeason) -> Fade:
+    """The planting's bloom colour day by day against its reference day."""
+    reference = reference_point(season)
+    if reference is None or reference.bloom_lab is None:
+        grown_for_leaves = "this cultivar is grown for its leaves"
+        too_little = "no photo yet shows at least 5 % bloom cover with a bloom colour"
+        return Fade(None, (), grown_for_leaves if season.foliage_only else too_little)
+    return Fade(
+        reference,
+        tuple(
+            FadeStep(
+                point.photo_id,
+                point.taken_on,
+                point.bloom_hex,
+                colour_difference(reference.bloom_lab, point.bloom_lab),
+                point.white_reference == reference.white_reference,
+            )
+            for point in points_by_day(season)
+            if point.bloom_lab is not None and point.taken_on >= reference.taken_on
+        ),
+    )

@@ -1,0 +1,120 @@
+"""The tidy table of numbers, one row a photo, and its data dictionary. Plain dicts: no file is written here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from journal_server.analysis.fade import colour_difference, reference_point
+from journal_server.analysis.series import SHARES, PlantingSeason, SeasonPoint, days_after_planting
+from journal_server.measurement.result import Estimate
+
+Cell = str | int | float | None
+
+
+@dataclass(frozen=True)
+class PhotoFacts:
+    """What the table says about a photo beside its numbers."""
+
+    file_name: str
+    sha256: str
+    taken_at: str
+    method: str
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of the table: its name, what it means, and its unit (empty for words)."""
+
+    name: str
+    description: str
+    unit: str = ""
+
+
+_SHARE_MEANING = {
+    "canopy_fill": ("open bloom, foliage and spent bloom inside the frame / area of the frame", "fraction"),
+    "bloom_cover": ("open bloom / (open bloom + foliage + spent bloom), inside the frame", "fraction"),
+    "flower_to_leaf": ("open bloom / foliage inside the frame; may exceed 1", "ratio"),
+    "spent_share": ("spent bloom / (open bloom + foliage + spent bloom), inside the frame", "fraction"),
+    "spill_cm": ("how far the canopy hangs below the planter's rim", "cm"),
+    "evenness": ("lowest slot / median slot of canopy fill along the planter", "ratio"),
+}
+
+
+def _share_columns() -> list[Column]:
+    columns = []
+    for name in SHARES:
+        meaning, unit = _SHARE_MEANING[name]
+        columns += [
+            Column(name, meaning, unit),
+            Column(f"{name}_low", f"lower bound of the 90 % interval of {name}", unit),
+            Column(f"{name}_high", f"upper bound of the 90 % interval of {name}", unit),
+        ]
+    return columns
+
+
+#: Every column of the table in order.
+DATA_DICTIONARY: tuple[Column, ...] = (
+    Column("photo", "original file name of the photo"),
+    Column("sha256", "SHA-256 of the original file, in hexadecimal"),
+    Column("planting", "id of the planting the photo was matched to"),
+    Column("cultivar", "cultivar name"),
+    Column("planter", "the planter or place the planting stands in"),
+    Column("taken_at", "moment the photo was taken, ISO 8601 with UTC offset"),
+    Column("days_after_planting", "calendar days from the planting date", "days"),
+    *_share_columns(),
+    Column("bloom_hex", "sRGB code of the mean colour of the open bloom, corrected to the white reference"),
+    Column("fade_de00", "CIEDE2000 difference from the planting's reference date", "CIEDE2000 units"),
+    Column("white_reference", "card where the colour was corrected to a card's white, else estimated"),
+    Column("method", "name and version of the measuring method"),
+)
+
+
+def number_rows(season: PlantingSeason, facts: Mapping[str, PhotoFacts]) -> list[dict[str, Cell]]:
+    """One dict a photo in order of date, keyed by the names of `DATA_DICTIONARY`; unknown is None.
+
+    Parameters
+    ----------
+    facts : photo id -> PhotoFacts, for every photo of the season
+
+    Raises
+    ------
+    KeyError : a photo of the season is missing from ``facts``
+    """
+    reference = reference_point(season)
+    points = sorted(
+        season.points, key=lambda point: (point.taken_on, facts[point.photo_id].taken_at, point.photo_id)
+    )
+    return [_row(season, point, facts[point.photo_id], reference) for point in points]
+
+
+def _row(
+    season: PlantingSeason, point: SeasonPoint, facts: PhotoFacts, reference: SeasonPoint | None
+) -> dict[str, Cell]:
+    row: dict[str, Cell] = {
+        "photo": facts.file_name,
+        "sha256": facts.sha256,
+        "planting": season.planting_id,
+        "cultivar": season.cultivar,
+        "planter": season.place,
+        "taken_at": facts.taken_at,
+        "days_after_planting": days_after_planting(season.planted_on, point.taken_on),
+    }
+    for name in SHARES:
+        estimate: Estimate | None = getattr(point, name)
+        row[name] = estimate.value if estimate else None
+        row[f"{name}_low"] = estimate.low if estimate else None
+        row[f"{name}_high"] = estimate.high if estimate else None
+    row["bloom_hex"] = point.bloom_hex
+    row["fade_de00"] = _fade_de00(point, reference)
+    row["white_reference"] = point.white_reference
+    row["method"] = facts.method
+    return row
+
+
+def _fade_de00(point: SeasonPoint, reference: SeasonPoint | None) -> float | None:
+    if reference is None or reference.bloom_lab is None or point.bloom_lab is None:
+        return None
+    if point.taken_on < reference.taken_on:
+        return None
+    return colour_difference(reference.bloom_lab, point.bloom_lab).de00
