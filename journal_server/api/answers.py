@@ -1,0 +1,101 @@
+"""What all rooms of the API share: the journal at hand, parsed bodies, the one shape of errors, and who may call."""
+
+from __future__ import annotations
+
+from typing import Any
+from urllib.parse import urlsplit
+
+from flask import Response, current_app, jsonify, request
+from werkzeug.exceptions import HTTPException
+
+from journal_server.errors import (
+    Conflict,
+    InputRefused,
+    JournalBusy,
+    JournalDamaged,
+    JournalError,
+    NotFound,
+    PhotoRefused,
+)
+from journal_server.services.journal import Journal
+
+LOOPBACK = ("localhost", "127.0.0.1", "::1")
+
+STATUS: tuple[tuple[type[JournalError], int], ...] = (
+    (PhotoRefused, 422),
+    (InputRefused, 422),
+    (NotFound, 404),
+    (Conflict, 409),
+    (JournalBusy, 503),
+    (JournalDamaged, 500),
+)
+
+PLAIN_HTTP = {
+    400: "The request could not be read.",
+    403: "This address may only be used from the journal's own pages.",
+    404: "There is nothing at this address.",
+    405: "This address does not do that.",
+    413: "This is larger than is taken in.",
+    415: "The body must be JSON.",
+}
+
+
+def journal() -> Journal:
+    found: Journal = current_app.extensions["journal"]
+    return found
+
+
+def wake_measuring() -> None:
+    room = current_app.extensions["measuring"]
+    if room is not None:
+        room.wake()
+
+
+def body() -> dict[str, Any]:
+    """The JSON object that was sent."""
+    given = request.get_json(silent=True)
+    if not isinstance(given, dict):
+        raise InputRefused("The body must be a JSON object.")
+    return given
+
+
+def whole_argument(name: str, default: int, least: int, most: int) -> int:
+    """A whole number from the address, within its bounds."""
+    given = request.args.get(name, str(default))
+    if not (given.isascii() and given.isdigit() and len(given) < 16 and least <= int(given) <= most):
+        raise InputRefused(f"This must be a whole number from {least} to {most}, not {given[:40]!r}.", name)
+    return int(given)
+
+
+def status_of(error: JournalError) -> int:
+    return next((status for kind, status in STATUS if isinstance(error, kind)), 500)
+
+
+def error_answer(error: Exception, status: int) -> tuple[Response, int]:
+    if isinstance(error, JournalError):
+        message, field = str(error), getattr(error, "field", None)
+    elif isinstance(error, HTTPException):
+        message, field = PLAIN_HTTP.get(status, error.name), None
+    else:
+        message, field = "Something went wrong in the journal; nothing was changed. Try again.", None
+    kind = type(error).__name__ if isinstance(error, JournalError) else "HttpError" if status < 500 else "Unexpected"
+    return jsonify({"error": {"message": message, "field": field, "kind": kind, "details": {}}}), status
+
+
+def refuse_strangers() -> tuple[Response, int] | None:
+    """Answer only calls by the server's own name, and edits only from its own pages (other sites, rebound names)."""
+    names = LOOPBACK + tuple(current_app.extensions["host_names"])
+    host = urlsplit(f"//{request.host}").hostname
+    if host not in names:
+        return error_answer(_forbidden("This server does not answer by that name."), 403)
+    if request.method in ("GET", "HEAD", "OPTIONS"):
+        return None
+    origin = request.headers.get("Origin")
+    foreign = origin is not None and urlsplit(origin).netloc != request.host
+    if foreign or request.headers.get("Sec-Fetch-Site") in ("cross-site", "same-site"):
+        return error_answer(_forbidden("Edits are taken only from the journal's own pages."), 403)
+    return None
+
+
+def _forbidden(message: str) -> JournalError:
+    return InputRefused(message)

@@ -1,0 +1,52 @@
+"""The change feed, and edits."""
+
+from __future__ import annotations
+
+from flask import Blueprint, Response, jsonify
+
+from journal_server.api.answers import body, journal, wake_measuring, whole_argument
+from journal_server.domain.records import CREATABLE, KINDS
+from journal_server.errors import InputRefused
+from journal_server.services.apply_changes import apply_changes
+from journal_server.storage.records import load_changes
+
+blueprint = Blueprint("changes", __name__)
+
+MOST_CHANGES = 1000
+
+
+@blueprint.get("/changes")
+def read_changes() -> Response:
+    since = whole_argument("since", 0, 0, 2**53)
+    limit = whole_argument("limit", 500, 1, 2000)
+    with journal().database.reading() as session:
+        records, cursor, more = load_changes(session, since, limit)
+    return jsonify({"records": records, "cursor": cursor, "more": more})
+
+
+@blueprint.post("/changes")
+def post_changes() -> tuple[Response, int]:
+    changes = body().get("changes")
+    if not isinstance(changes, list) or not changes:
+        raise InputRefused("The body must hold a list of changes.", "changes")
+    if len(changes) > MOST_CHANGES:
+        raise InputRefused(f"At most {MOST_CHANGES} changes go in at once.", "changes")
+    results = apply_changes(journal(), changes)
+    wake_measuring()
+    statuses = {result.status for result in results}
+    status = 422 if "refused" in statuses else 409 if "conflict" in statuses else 200
+    return jsonify({"results": [result.as_dict() for result in results]}), status
+
+
+@blueprint.get("/record-kinds")
+def record_kinds() -> Response:
+    kinds = {
+        kind: {
+            "creatable": kind in CREATABLE,
+            "fields": {
+                name: {"editable": field.editable, "refers_to": field.refers_to} for name, field in fields.items()
+            },
+        }
+        for kind, fields in KINDS.items()
+    }
+    return jsonify(kinds)

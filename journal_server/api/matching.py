@@ -1,0 +1,50 @@
+"""Today, and the tray of photos that wait for a person."""
+
+from __future__ import annotations
+
+from flask import Blueprint, Response, jsonify
+
+from journal_server.api.answers import body, journal, wake_measuring
+from journal_server.errors import InputRefused
+from journal_server.services.home import describe_home, unsettled
+from journal_server.services.settle import accept_suggestions
+from journal_server.storage.records import load_records
+
+blueprint = Blueprint("matching", __name__)
+
+
+@blueprint.get("/home")
+def home() -> Response:
+    return jsonify(describe_home(journal()))
+
+
+@blueprint.get("/unsettled")
+def tray() -> Response:
+    with journal().database.reading() as session:
+        photos = unsettled(load_records(session, "photo"))
+    return jsonify(
+        {
+            "photos": [
+                {
+                    "photo": photo.as_dict(),
+                    "reason": photo.fields["match_reason"],
+                    "suggestion": photo.fields["suggested_planting_id"],
+                    "choices": photo.fields["choices"],
+                }
+                for photo in photos
+            ]
+        }
+    )
+
+
+@blueprint.post("/unsettled/accept")
+def accept() -> Response:
+    given = body()
+    photo_ids = given.get("photo_ids")
+    if given.get("all") is True:
+        photo_ids = None
+    elif not isinstance(photo_ids, list) or not all(isinstance(i, str) for i in photo_ids):
+        raise InputRefused("Say which photos, or all.", "photo_ids")
+    accepted = accept_suggestions(journal(), photo_ids)
+    wake_measuring()
+    return jsonify({"accepted": accepted})

@@ -1,0 +1,102 @@
+"""Photos: taking them in, and their pictures. Pictures are served only as types that the journal made or decoded."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from flask import Blueprint, Response, jsonify, request, send_file
+
+from journal_server.api.answers import journal, wake_measuring
+from journal_server.domain.records import record_id
+from journal_server.errors import InputRefused, NotFound
+from journal_server.services.measuring_inputs import plan_measuring
+from journal_server.services.take_in_photo import RENDITIONS, picture, take_in_photo
+from journal_server.storage.records import load_photo_file, load_record
+from journal_server.storage.tables import PhotoFileRow
+
+blueprint = Blueprint("photos", __name__)
+
+MIME_TYPES = {
+    ".jpg": "image/jpeg", ".heic": "image/heic", ".png": "image/png", ".webp": "image/webp", ".tif": "image/tiff",
+}  # fmt: skip
+UNCHANGING = "private, max-age=31536000, immutable"
+
+
+@blueprint.post("/photos")
+def take_in() -> tuple[Response, int]:
+    sent = request.files.get("photo")
+    if sent is None:
+        raise InputRefused("The photo itself is missing from the request.", "photo")
+    taken = take_in_photo(
+        journal(),
+        sent.stream.read(),
+        sent.filename or "photo",
+        file_time=_file_time(request.form.get("file_time")),
+        photo_id=request.form.get("id") or None,
+    )
+    wake_measuring()
+    return jsonify(taken.as_dict()), 201 if taken.outcome == "taken in" else 200
+
+
+@blueprint.get("/photos/<photo_id>/picture")
+def photo_picture(photo_id: str) -> Response:
+    size = request.args.get("size", "screen")
+    if size not in RENDITIONS:
+        raise InputRefused(f"The size must be one of: {', '.join(RENDITIONS)}.", "size")
+    file = _file(photo_id)
+    made = picture(journal(), file.sha256, file.suffix, size)
+    return Response(made, mimetype="image/jpeg", headers={"Cache-Control": UNCHANGING})
+
+
+@blueprint.get("/photos/<photo_id>/classes")
+def photo_classes(photo_id: str) -> Response:
+    file = _file(photo_id)
+    job = plan_measuring(journal(), photo_id)
+    path = journal().files.derived_file(file.sha256, job.classes_name) if job else None
+    if path is None or not path.exists():
+        raise NotFound("This photo has not been measured yet.")
+    response = send_file(path, mimetype="image/png", conditional=True)
+    response.headers["Cache-Control"] = "no-cache"
+    return response
+
+
+@blueprint.get("/photos/<photo_id>/original")
+def photo_original(photo_id: str) -> Response:
+    file = _file(photo_id)
+    with journal().database.reading() as session:
+        photo = load_record(session, photo_id)
+    if photo is None:
+        raise NotFound("There is no such photo.")
+    path = journal().files.original(file.sha256, file.suffix)
+    if not path.exists():
+        raise NotFound("The original file is missing from the data folder; restore it from a backup.")
+    return send_file(
+        path, mimetype=MIME_TYPES[file.suffix], as_attachment=True, download_name=photo.fields["file_name"]
+    )
+
+
+def _file(photo_id: str) -> PhotoFileRow:
+    try:
+        known_form = record_id(photo_id)
+    except InputRefused:
+        raise NotFound("There is no such photo.") from None
+    with journal().database.reading() as session:
+        file = load_photo_file(session, known_form)
+    if file is None:
+        raise NotFound("There is no such photo.")
+    return file
+
+
+def _file_time(given: str | None) -> datetime | None:
+    if not given:
+        return None
+    try:
+        parsed = datetime.fromisoformat(given)
+        if parsed.tzinfo is None:
+            raise ValueError
+        parsed.timestamp()
+    except (ValueError, OverflowError, OSError):
+        raise InputRefused(
+            "This must be a moment with its offset, like 2026-06-12T10:14:03+01:00.", "file_time"
+        ) from None
+    return parsed

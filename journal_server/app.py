@@ -1,0 +1,79 @@
+"""The web application, readable top to bottom: the journal, the rooms of the API, the web folder, errors, headers."""
+
+from __future__ import annotations
+
+from flask import Flask, Response, request, send_from_directory
+from werkzeug.exceptions import HTTPException, NotFound
+
+from journal_server.api import changes, matching, photos, season, set_up
+from journal_server.api.answers import error_answer, refuse_strangers, status_of
+from journal_server.errors import JournalError
+from journal_server.measurement.photo_file import MAX_BYTES
+from journal_server.packaged import packaged_folder
+from journal_server.services.journal import Journal
+from journal_server.services.measuring import MeasuringRoom
+
+CONTENT_SECURITY_POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self'; "
+    "manifest-src 'self'; worker-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+)
+
+
+def create_app(journal: Journal, measuring: MeasuringRoom | None = None, *, host_names: tuple[str, ...] = ()) -> Flask:
+    """The application for one journal; ``measuring`` is woken when a photo waits.
+
+    ``host_names`` are the names it answers by beside those of loopback.
+    """
+    app = Flask(__name__, static_folder=None)
+    app.config["MAX_CONTENT_LENGTH"] = MAX_BYTES + 1_000_000
+    app.config["MAX_FORM_MEMORY_SIZE"] = 1_000_000
+    app.extensions["journal"] = journal
+    app.extensions["measuring"] = measuring
+    app.extensions["host_names"] = host_names
+    app.before_request(refuse_strangers)
+    for room in (changes, photos, matching, set_up, season):
+        app.register_blueprint(room.blueprint, url_prefix="/api")
+    _serve_web_folder(app)
+    _answer_errors(app)
+    app.after_request(_add_headers)
+    return app
+
+
+def _serve_web_folder(app: Flask) -> None:
+    web = packaged_folder("web")
+
+    @app.get("/")
+    def first_page() -> Response:
+        return send_from_directory(web, "index.html")
+
+    @app.get("/<path:name>")
+    def web_file(name: str) -> Response:
+        if name.startswith("api/"):
+            raise NotFound
+        return send_from_directory(web, name)
+
+
+def _answer_errors(app: Flask) -> None:
+    @app.errorhandler(JournalError)
+    def journal_error(error: JournalError) -> tuple[Response, int]:
+        return error_answer(error, status_of(error))
+
+    @app.errorhandler(HTTPException)
+    def http_error(error: HTTPException) -> tuple[Response, int] | Response:
+        if not request.path.startswith("/api/"):
+            return Response(error.description, status=error.code, mimetype="text/plain")
+        return error_answer(error, error.code or 500)
+
+    @app.errorhandler(Exception)
+    def unexpected(error: Exception) -> tuple[Response, int]:
+        app.logger.exception("an error that the journal did not expect")
+        return error_answer(error, 500)
+
+
+def _add_headers(response: Response) -> Response:
+    response.headers.setdefault("Content-Security-Policy", CONTENT_SECURITY_POLICY)
+    response.headers["X-Content-Type-Options"] = "nosniff"
+    response.headers["Referrer-Policy"] = "no-referrer"
+    response.headers["Cross-Origin-Resource-Policy"] = "same-origin"
+    response.headers.setdefault("Cache-Control", "no-cache")
+    return response

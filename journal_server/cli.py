@@ -1,0 +1,307 @@
+"""The command line: the same services as the screens, no logic of its own."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import json
+import os
+import sys
+import tempfile
+import threading
+import webbrowser
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import NoReturn
+
+from journal_server import __version__
+from journal_server.errors import InputRefused, JournalError, PhotoRefused
+
+DONE, SOME_REFUSED, COULD_NOT_RUN = 0, 1, 2
+DEFAULT_PORT = 8765
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one call; returns the exit status (0 done, 1 some inputs refused, 2 could not run)."""
+    given = _parser().parse_args(arguments)
+    try:
+        status: int = given.run(given)
+        return status
+    except JournalError as error:
+        _complain(str(error))
+        return COULD_NOT_RUN
+    except KeyboardInterrupt:
+        _complain("Stopped. What was finished is kept; run the same command again to go on.")
+        return COULD_NOT_RUN
+    except BrokenPipeError:
+        # Whoever read the output has gone; nothing is wrong with the journal.
+        sys.stdout = open(os.devnull, "w")  # noqa: SIM115, PTH123
+        return DONE
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="journal-server", description="The planting trial journal.")
+    parser.add_argument("--version", action="version", version=f"journal-server {__version__}")
+    calls = parser.add_subparsers(required=True, metavar="CALL")
+
+    def call(
+        name: str, run: Callable[[argparse.Namespace], int], help: str, data: bool = True
+    ) -> argparse.ArgumentParser:
+        sub = calls.add_parser(name, help=help, description=help)
+        sub.set_defaults(run=run)
+        if data:
+            sub.add_argument("--data", type=Path, metavar="DIR", help="the journal's folder")
+            sub.add_argument("--database", metavar="URL", help="a database URL instead of SQLite in the folder")
+        return sub
+
+    demo = call("demo", _demo, "Make a journal with the sample photos, measure them and serve it.")
+    serve = call("serve", _serve, "Serve your own journal.")
+    for server in (demo, serve):
+        server.add_argument("--port", type=int, default=DEFAULT_PORT, metavar="N")
+        server.add_argument("--no-browser", action="store_true", help="do not open a browser")
+    add = call("add", _add, "Take photos in: read moment and card, match, measure.")
+    add.add_argument("paths", nargs="+", type=Path, metavar="PHOTO-OR-FOLDER")
+    add.add_argument("--no-measuring", action="store_true", help="leave the measuring to the server")
+    measure = call("measure", _measure, "Measure photos without a journal.", data=False)
+    measure.add_argument("photos", nargs="+", type=Path, metavar="PHOTO")
+    measure.add_argument("--frame", help='corners in displayed pixels: "x,y x,y x,y ..."')
+    measure.add_argument("--bloom-colour", action="append", default=[], metavar="#rrggbb")
+    measure.add_argument("--foliage-colour", action="append", default=[], metavar="#rrggbb")
+    measure.add_argument("--plants", type=int, metavar="N")
+    measure.add_argument("--json", action="store_true", help="one JSON object a line")
+    numbers = call("numbers", _numbers, "The current measurement of every photo as a tidy table.")
+    numbers.add_argument("--csv", type=Path, metavar="FILE", help="write there instead of to standard output")
+    cards = call("cards", _cards, "The printed cards, true to size.")
+    cards.add_argument("--pdf", type=Path, required=True, metavar="FILE")
+    cards.add_argument("--paper", choices=("a4", "letter"))
+    backup = call("backup", _backup, "Write one archive with everything.")
+    backup.add_argument("archive", type=Path, metavar="FILE")
+    restore = call("restore", _restore, "Verify an archive and restore it into a new folder.", data=False)
+    restore.add_argument("archive", type=Path, metavar="FILE")
+    restore.add_argument("--data", type=Path, metavar="DIR", required=True)
+    return parser
+
+
+def _demo(given: argparse.Namespace) -> int:
+    from journal_server.packaged import packaged_folder
+    from journal_server.services.demo import fill_demo
+    from journal_server.services.journal import open_journal
+    from journal_server.services.measuring import MeasuringRoom
+
+    folder = given.data or Path(tempfile.mkdtemp(prefix="planting-trial-demo-"))
+    print(f"The demo journal is in {folder}")
+    journal = open_journal(folder, given.database)
+    with contextlib.closing(journal):
+        fill_demo(journal, packaged_folder("sample_photos"), progress("Taking photos in"))
+        MeasuringRoom(journal).run_until_done(progress("Measuring"))
+        _serve_journal(given, journal)
+    return DONE
+
+
+def _serve(given: argparse.Namespace) -> int:
+    with _journal(given) as journal:
+        _serve_journal(given, journal)
+    return DONE
+
+
+def _serve_journal(given: argparse.Namespace, journal: object) -> None:
+    from cheroot.wsgi import Server
+
+    from journal_server.app import create_app
+    from journal_server.services.journal import Journal
+    from journal_server.services.measuring import MeasuringRoom
+
+    assert isinstance(journal, Journal)
+    if not 0 <= given.port <= 65535:
+        raise InputRefused(f"There is no port {given.port}; it must be from 0 to 65535.")
+    room = MeasuringRoom(journal)
+    server = Server(("127.0.0.1", given.port), create_app(journal, room), numthreads=16)
+    try:
+        server.prepare()
+    except OSError as error:
+        raise InputRefused(
+            f"Port {given.port} cannot be used ({error.args[-1]}). Choose another with --port, or 0 for any free one."
+        ) from error
+    room.start()
+    address = f"http://127.0.0.1:{server.bind_addr[1]}/"
+    print(f"The journal is at {address}  (Ctrl-C ends it)", flush=True)
+    if not given.no_browser:
+        threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
+    try:
+        server.serve()
+    except KeyboardInterrupt:
+        print("\nThe journal is closed; everything is kept.")
+    finally:
+        server.stop()
+        room.stop()
+
+
+def _add(given: argparse.Namespace) -> int:
+    from journal_server.services.measuring import MeasuringRoom
+    from journal_server.services.take_in_photo import take_in_file
+
+    files = [file for path in given.paths for file in _files(path)]
+    refused: list[tuple[Path, str]] = []
+    outcomes: list[tuple[Path, str, str]] = []
+    with _journal(given) as journal:
+        tell = progress("Taking photos in")
+        for done, file in enumerate(files):
+            try:
+                taken = take_in_file(journal, file)
+                outcomes.append((file, taken.photo.id, taken.outcome))
+            except PhotoRefused as error:
+                refused.append((file, str(error)))
+            tell(done + 1, len(files))
+        if not given.no_measuring:
+            MeasuringRoom(journal).run_until_done(progress("Measuring"))
+        _report(journal, outcomes)
+    for file, reason in refused:
+        _complain(f"{file}: refused. {reason}")
+    counts = {name: sum(o[2] == name for o in outcomes) for name in ("taken in", "already here")}
+    print(f"{counts['taken in']} taken in, {counts['already here']} already here, {len(refused)} refused.")
+    return SOME_REFUSED if refused else DONE
+
+
+def _files(path: Path) -> Iterator[Path]:
+    if not path.exists():
+        yield path  # refused by name where it is opened
+    elif path.is_dir():
+        yield from sorted(p for p in path.rglob("*") if p.is_file() and not p.name.startswith("."))
+    else:
+        yield path
+
+
+def _report(journal: object, outcomes: list[tuple[Path, str, str]]) -> None:
+    from journal_server.services.intake_report import describe_intake
+    from journal_server.services.journal import Journal
+
+    assert isinstance(journal, Journal)
+    lines = describe_intake(journal, [(file.name, photo_id, outcome) for file, photo_id, outcome in outcomes])
+    for line in lines:
+        print(line)
+
+
+def _measure(given: argparse.Namespace) -> int:
+    from journal_server.measurement import measure_photo
+    from journal_server.services.intake_report import describe_numbers
+
+    frame = _parse_frame(given.frame) if given.frame else None
+    status = DONE
+    for path in given.photos:
+        try:
+            measured = measure_photo(
+                path,
+                frame=frame,
+                bloom_colours=_colours(given.bloom_colour, "--bloom-colour"),
+                foliage_colours=_colours(given.foliage_colour, "--foliage-colour"),
+                plants=given.plants,
+            ).as_dict()
+        except PhotoRefused as error:
+            _complain(f"{path}: refused. {error}")
+            status = SOME_REFUSED
+            continue
+        print(json.dumps(measured) if given.json else f"{path.name}: {describe_numbers(measured)}", flush=True)
+    return status
+
+
+def _parse_frame(text: str) -> list[tuple[float, float]]:
+    from journal_server.domain.records import polygon
+
+    try:
+        corners = [[float(n) for n in corner.split(",")] for corner in text.split()]
+    except ValueError:
+        raise InputRefused(f'The frame must look like "10,20 300,20 300,200", not {text[:80]!r}.') from None
+    return [(x, y) for x, y in polygon(corners)]
+
+
+def _colours(given: list[str], option: str) -> list[str]:
+    from journal_server.domain.records import colours
+
+    try:
+        return colours(given)
+    except InputRefused as error:
+        raise InputRefused(f"{option}: {error}") from None
+
+
+def _numbers(given: argparse.Namespace) -> int:
+    from journal_server.services.season import numbers_csv
+
+    with _journal(given) as journal:
+        table = numbers_csv(journal)
+    if given.csv:
+        _write(given.csv, table.encode("utf-8"))
+        print(f"Written to {given.csv}")
+    else:
+        sys.stdout.write(table)
+    return DONE
+
+
+def _cards(given: argparse.Namespace) -> int:
+    from journal_server.services.cards import cards_of, draw_cards
+
+    with _journal(given) as journal:
+        cards = cards_of(journal)
+        _write(given.pdf, draw_cards(cards, given.paper or journal.setting("paper")))
+    print(f"{len(cards)} cards written to {given.pdf}. Print at 100 %, not fitted to the page.")
+    return DONE
+
+
+def _backup(given: argparse.Namespace) -> int:
+    from journal_server.services.backup import make_backup
+
+    with _journal(given) as journal:
+        photos = make_backup(journal, given.archive, progress("Backing up"))
+    print(f"Everything, with {photos} photos, is in {given.archive}")
+    return DONE
+
+
+def _restore(given: argparse.Namespace) -> int:
+    from journal_server.services.backup import restore_backup
+
+    photos = restore_backup(given.archive, given.data, progress("Restoring"))
+    print(f"Restored into {given.data}: all records and {photos} photos, each as it was backed up.")
+    print("The numbers are measured again when the journal is served.")
+    return DONE
+
+
+@contextlib.contextmanager
+def _journal(given: argparse.Namespace) -> Iterator:  # type: ignore[type-arg]
+    from journal_server.services.journal import default_folder, open_journal
+
+    journal = open_journal(given.data or default_folder(), given.database)
+    with contextlib.closing(journal):
+        yield journal
+
+
+def _write(path: Path, content: bytes) -> None:
+    try:
+        path.write_bytes(content)
+    except OSError as error:
+        raise InputRefused(f"{path} cannot be written ({error.strerror}).") from error
+
+
+def progress(what: str) -> Callable[[int, int], None]:
+    """A progress bar on stderr when that is a terminal, else silence."""
+    if not sys.stderr.isatty():
+        return lambda done, total: None
+
+    def tell(done: int, total: int) -> None:
+        width = 30
+        filled = width * done // total if total else width
+        end = "\n" if done >= total else ""
+        print(
+            f"\r{what}  {'#' * filled}{'.' * (width - filled)}  {done} of {total}",
+            end=end,
+            file=sys.stderr,
+            flush=True,
+        )
+
+    return tell
+
+
+def _complain(message: str) -> None:
+    print(message, file=sys.stderr)
+
+
+def run() -> NoReturn:
+    sys.exit(main())

@@ -1,0 +1,333 @@
+"""The kinds of records, their fields and what each field accepts: the one table behind forms, API and storage."""
+
+from __future__ import annotations
+
+import re
+import uuid
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from journal_server.domain.cards import is_card_code, normal_card_code
+from journal_server.errors import InputRefused
+
+Check = Callable[[Any], Any]
+
+EARLIEST_YEAR, LATEST_YEAR = 1990, 2100
+
+
+def text(longest: int, required: bool = False) -> Check:
+    def check(value: Any) -> str | None:
+        if value is None or (isinstance(value, str) and not value.strip()):
+            if required:
+                raise InputRefused("This needs a few words.")
+            return None
+        if not isinstance(value, str):
+            raise InputRefused(f"This must be text, not {_shown(value)}.")
+        cleaned = "".join(c for c in value.strip() if c in "\n\t" or ord(c) >= 32)
+        if any(0xD800 <= ord(c) <= 0xDFFF for c in cleaned):
+            raise InputRefused("This text holds characters that are not valid Unicode.")
+        if len(cleaned) > longest:
+            raise InputRefused(f"This is {len(cleaned)} characters long; at most {longest} fit.")
+        return cleaned
+
+    return check
+
+
+def whole(least: int, most: int, required: bool = False) -> Check:
+    def check(value: Any) -> int | None:
+        if value is None or value == "":
+            return _missing(required, "a whole number")
+        if isinstance(value, bool) or not isinstance(value, int | float | str):
+            raise InputRefused(f"This must be a whole number, not {_shown(value)}.")
+        try:
+            number = float(value)
+            if number != int(number):
+                raise ValueError
+        except (ValueError, OverflowError):
+            raise InputRefused(f"This must be a whole number, not {_shown(value)}.") from None
+        if not least <= number <= most:
+            raise InputRefused(f"This must be from {least} to {most}, not {_shown(value)}.")
+        return int(number)
+
+    return check
+
+
+def number(least: float, most: float, required: bool = False) -> Check:
+    def check(value: Any) -> float | None:
+        if value is None or value == "":
+            return _missing(required, "a number")
+        if isinstance(value, bool) or not isinstance(value, int | float | str):
+            raise InputRefused(f"This must be a number, not {_shown(value)}.")
+        try:
+            parsed = float(value)
+        except ValueError:
+            raise InputRefused(f"This must be a number, not {_shown(value)}.") from None
+        if not least <= parsed <= most:
+            raise InputRefused(f"This must be from {least:g} to {most:g}, not {_shown(value)}.")
+        return parsed
+
+    return check
+
+
+def yes_or_no(value: Any) -> bool:
+    if value is None:
+        return False
+    if not isinstance(value, bool):
+        raise InputRefused(f"This must be yes or no (true or false), not {_shown(value)}.")
+    return value
+
+
+def one_of(*choices: str, required: bool = False) -> Check:
+    def check(value: Any) -> str | None:
+        if value is None or value == "":
+            return _missing(required, f"one of: {', '.join(choices)}")
+        if value not in choices:
+            raise InputRefused(f"This must be one of: {', '.join(choices)}; not {_shown(value)}.")
+        return str(value)
+
+    return check
+
+
+def day(required: bool = False) -> Check:
+    def check(value: Any) -> str | None:
+        if value is None or value == "":
+            return _missing(required, "a date")
+        if not isinstance(value, str) or not re.fullmatch(r"\d{4}-\d{2}-\d{2}", value):
+            raise InputRefused(f"This must be a date like 2026-05-16, not {_shown(value)}.")
+        try:
+            parsed = date.fromisoformat(value)
+        except ValueError:
+            raise InputRefused(f"There is no such day as {_shown(value)}.") from None
+        if not EARLIEST_YEAR <= parsed.year <= LATEST_YEAR:
+            raise InputRefused(f"The year must be from {EARLIEST_YEAR} to {LATEST_YEAR}, not {parsed.year}.")
+        return value
+
+    return check
+
+
+def moment(value: Any) -> str | None:
+    if value is None or value == "":
+        return None
+    try:
+        parsed = datetime.fromisoformat(value)
+    except (ValueError, TypeError):
+        raise InputRefused(f"This must be a moment like 2026-06-12T10:14:03+01:00, not {_shown(value)}.") from None
+    if parsed.tzinfo is None:
+        raise InputRefused("This moment needs its offset from UTC, for example +01:00.")
+    if not EARLIEST_YEAR <= parsed.year <= LATEST_YEAR:
+        raise InputRefused(f"The year must be from {EARLIEST_YEAR} to {LATEST_YEAR}, not {parsed.year}.")
+    return parsed.isoformat(timespec="seconds")
+
+
+def colours(value: Any) -> list[str]:
+    if value is None or value == "":
+        return []
+    if not isinstance(value, list) or len(value) > 8:
+        raise InputRefused("This must be a list of at most 8 colours like #7a3fa6.")
+    for colour in value:
+        if not isinstance(colour, str) or not re.fullmatch(r"#[0-9a-fA-F]{6}", colour):
+            raise InputRefused(f"A colour looks like #7a3fa6; {_shown(colour)} does not.")
+    return [colour.lower() for colour in value]
+
+
+def identifier(required: bool = False) -> Check:
+    def check(value: Any) -> str | None:
+        if value is None or value == "":
+            return _missing(required, "a choice")
+        return record_id(value)
+
+    return check
+
+
+def record_id(value: Any) -> str:
+    """A record's id in its one written form, or InputRefused."""
+    try:
+        return str(uuid.UUID(value)) if isinstance(value, str) and len(value) == 36 else _not_an_id(value)
+    except ValueError:
+        return _not_an_id(value)
+
+
+def polygon(value: Any) -> list[list[float]]:
+    """Three to 40 corners in displayed pixels, in order, enclosing an area."""
+    if not isinstance(value, list) or not 3 <= len(value) <= 40:
+        raise InputRefused("A frame has 3 to 40 corners.")
+    corners: list[list[float]] = []
+    for corner in value:
+        numbers = corner if isinstance(corner, list) and len(corner) == 2 else []
+        if not numbers or any(isinstance(n, bool) or not isinstance(n, int | float) for n in numbers):
+            raise InputRefused(f"A corner is two numbers [x, y]; {_shown(corner)} is not.")
+        x, y = float(numbers[0]), float(numbers[1])
+        if not (abs(x) <= 100_000 and abs(y) <= 100_000):
+            raise InputRefused(f"The corner {_shown(corner)} lies too far outside any photo.")
+        corners.append([round(x, 2), round(y, 2)])
+    following = corners[1:] + corners[:1]
+    doubled = sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(corners, following, strict=True))
+    if abs(doubled) < 200:
+        raise InputRefused("These corners enclose no area; draw the frame around where the planting should fill.")
+    return corners
+
+
+def card_code(value: Any) -> str | None:
+    if value is None or value == "":
+        return None
+    code = normal_card_code(value) if isinstance(value, str) else ""
+    if not is_card_code(code):
+        raise InputRefused(
+            f"A card code looks like TAG-7K3Q9M (TAG- and six digits or capitals, no I, L, O or U); "
+            f"{_shown(value)} does not."
+        )
+    return code
+
+
+def _missing(required: bool, what: str) -> None:
+    if required:
+        raise InputRefused(f"This is needed: {what}.")
+
+
+def _not_an_id(value: Any) -> str:
+    raise InputRefused(f"This must be the id of a record (a UUID), not {_shown(value)}.")
+
+
+def _shown(value: Any) -> str:
+    shown = repr(value)
+    return shown if len(shown) <= 60 else shown[:57] + "..."
+
+
+@dataclass(frozen=True)
+class Field:
+    check: Check
+    refers_to: str | None = None
+    editable: bool = True
+
+
+HABITS = ("mounding", "trailing", "upright", "spreading")
+PLANTER_KINDS = ("trough", "wall rack", "pot", "hanging basket", "bed")
+EXPOSURES = ("full sun", "part shade", "shade")
+IRRIGATIONS = ("drip", "hand", "none")
+IDENTITIES = ("confirmed", "doubtful")
+CARE_ACTIONS = ("fed", "sprayed", "deadheaded", "trimmed", "watered", "repaired", "planted", "noted")
+
+_note = Field(text(2000))
+_read_only = Field(lambda value: value, editable=False)
+
+SET_BY_THE_JOURNAL = (
+    "sha256",
+    "file_name",
+    "taken_at_source",
+    "taken_at_doubtful",
+    "moment_note",
+    "width",
+    "height",
+    "format",
+    "bytes",
+    "tag",
+    "tags",
+    "card_corners",
+    "focal_35mm",
+    "has_location",
+    "match",
+    "match_reason",
+    "suggested_planting_id",
+    "choices",
+    "taken_in_at",
+    "measuring",
+    "measuring_note",
+)
+
+KINDS: dict[str, dict[str, Field]] = {
+    "trial": {
+        "title": Field(text(120, required=True)),
+        "year": Field(whole(EARLIEST_YEAR, LATEST_YEAR, required=True)),
+        "site": Field(text(120)),
+        "note": _note,
+    },
+    "cultivar": {
+        "genus": Field(text(60, required=True)),
+        "species": Field(text(80)),
+        "name": Field(text(80, required=True)),
+        "bloom_colours": Field(colours),
+        "foliage_colours": Field(colours),
+        "habit": Field(one_of(*HABITS)),
+        "foliage_only": Field(yes_or_no),
+        "introduced": Field(whole(1700, LATEST_YEAR)),
+        "standard": Field(yes_or_no),
+        "note": _note,
+    },
+    "planter": {
+        "trial_id": Field(identifier(required=True), refers_to="trial"),
+        "name": Field(text(80, required=True)),
+        "planter_kind": Field(one_of(*PLANTER_KINDS, required=True)),
+        "length_cm": Field(number(5, 5000)),
+        "walk_order": Field(number(-1e6, 1e6)),
+        "exposure": Field(one_of(*EXPOSURES)),
+        "afternoon_shade": Field(yes_or_no),
+        "wind": Field(yes_or_no),
+        "irrigation": Field(one_of(*IRRIGATIONS)),
+        "note": _note,
+    },
+    "planting": {
+        "trial_id": Field(identifier(required=True), refers_to="trial"),
+        "planter_id": Field(identifier(required=True), refers_to="planter"),
+        "cultivar_id": Field(identifier(required=True), refers_to="cultivar"),
+        "planted_on": Field(day(required=True)),
+        "removed_on": Field(day()),
+        "plants": Field(whole(1, 500)),
+        "identity": Field(one_of(*IDENTITIES)),
+        "label_said": Field(text(120)),
+        "looks_like": Field(text(120)),
+        "card_code": Field(card_code),
+        "note": _note,
+    },
+    "frame": {
+        "planting_id": Field(identifier(required=True), refers_to="planting"),
+        "photo_id": Field(identifier(required=True), refers_to="photo"),
+        "polygon": Field(polygon),
+    },
+    "care": {
+        "trial_id": Field(identifier(required=True), refers_to="trial"),
+        "planting_id": Field(identifier(), refers_to="planting"),
+        "done_on": Field(day(required=True)),
+        "action": Field(one_of(*CARE_ACTIONS, required=True)),
+        "note": _note,
+    },
+    "weather": {
+        "trial_id": Field(identifier(required=True), refers_to="trial"),
+        "day": Field(day(required=True)),
+        "tmin_c": Field(number(-60, 60)),
+        "tmax_c": Field(number(-60, 60)),
+        "rain_mm": Field(number(0, 2000)),
+    },
+    "photo": {
+        "planting_id": Field(identifier(), refers_to="planting"),
+        "set_aside": Field(yes_or_no),
+        "taken_at": Field(moment),
+**dict.fromkeys(SET_BY_THE_JOURNAL, _read_only),
+    },
+}  # fmt: skip
+
+CREATABLE = tuple(kind for kind in KINDS if kind != "photo")
+"""Photos come into being by being taken in, never by a change."""
+
+
+def check_fields(kind: str, given: dict[str, Any]) -> tuple[dict[str, Any], list[InputRefused]]:
+    """Check the given fields of one kind: the accepted values, and one refusal per field that is wrong."""
+    accepted: dict[str, Any] = {}
+    refused: list[InputRefused] = []
+    for name, value in given.items():
+        field = KINDS[kind].get(name)
+        try:
+            if field is None:
+                raise InputRefused(f"A {kind} has no field {_shown(name)}.")
+            if not field.editable:
+                raise InputRefused("This is set by the journal itself and cannot be edited.")
+            accepted[name] = field.check(value)
+        except InputRefused as error:
+            refused.append(InputRefused(str(error), name))
+    return accepted, refused
+
+
+def complete_fields(kind: str, given: dict[str, Any]) -> dict[str, Any]:
+    """All editable fields of a new record, the missing ones as None (so that required ones are refused)."""
+    return {name: given.get(name) for name, field in KINDS[kind].items() if field.editable} | given

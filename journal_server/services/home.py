@@ -1,0 +1,74 @@
+"""What Today shows: what needs settling, how far measuring is, the last walk, the last backup, who was not seen."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from journal_server import __version__
+from journal_server.services.backup import last_backup
+from journal_server.services.journal import Journal
+from journal_server.storage.records import Record, load_records
+
+
+def describe_home(journal: Journal) -> dict[str, Any]:
+    settings = journal.settings()
+    today = datetime.now(ZoneInfo(settings["time_zone"])).date()
+    with journal.database.reading() as session:
+        photos = load_records(session, "photo")
+        plantings = load_records(session, "planting")
+    states = [p.fields["measuring"] for p in photos]
+    return {
+        "unsettled": len(unsettled(photos)),
+        "measuring": {state: states.count(state) for state in ("waiting", "done", "failed")},
+        "last_walk": _last_walk(photos),
+        "last_backup": last_backup(journal),
+        "not_seen": _not_seen(photos, plantings, today, settings["not_seen_days"]),
+        "journal": {
+            "time_zone": settings["time_zone"],
+            "version": __version__,
+            "data_folder": str(journal.folder),
+            "today": today.isoformat(),
+        },
+    }
+
+
+def unsettled(photos: list[Record]) -> list[Record]:
+    """Photos that wait for a person, in order of time."""
+    waiting = [p for p in photos if p.fields["match"] in ("suggested", "question")]
+    return sorted(waiting, key=lambda p: (p.fields["taken_at"] or "", p.fields["file_name"], p.id))
+
+
+def _day(photo: Record) -> str | None:
+    return photo.fields["taken_at"][:10] if photo.fields["taken_at"] else None
+
+
+def _last_walk(photos: list[Record]) -> dict[str, Any] | None:
+    placed = [p for p in photos if p.fields["planting_id"] and _day(p)]
+    if not placed:
+        return None
+    day = max(str(_day(p)) for p in placed)
+    on_that_day = [p for p in placed if _day(p) == day]
+    return {
+        "day": day,
+        "photos": len(on_that_day),
+        "plantings": len({p.fields["planting_id"] for p in on_that_day}),
+    }
+
+
+def _not_seen(photos: list[Record], plantings: list[Record], today: date, limit: int) -> list[dict[str, Any]]:
+    seen: dict[str, str] = {}
+    for photo in photos:
+        planting_id, day = photo.fields["planting_id"], _day(photo)
+        if planting_id and day:
+            seen[planting_id] = max(day, seen.get(planting_id, day))
+    out = []
+    for planting in plantings:
+        if planting.fields["removed_on"] and planting.fields["removed_on"] < today.isoformat():
+            continue
+        since = seen.get(planting.id, planting.fields["planted_on"])
+        days = (today - date.fromisoformat(since)).days
+        if days >= limit:
+            out.append({"planting_id": planting.id, "days": days, "ever": planting.id in seen})
+    return sorted(out, key=lambda row: -row["days"])

@@ -1,0 +1,80 @@
+"""A journal: its folder, its database, its files and its settings, opened once and handed to every use case."""
+
+from __future__ import annotations
+
+import json
+import secrets
+from pathlib import Path
+from typing import Any
+
+from platformdirs import user_data_path
+
+from journal_server.domain.cards import new_card_code
+from journal_server.errors import InputRefused, JournalBusy
+from journal_server.settings import SETTINGS
+from journal_server.storage.database import Database
+from journal_server.storage.photo_files import PhotoFiles
+from journal_server.storage.records import load_records, load_settings, save_setting
+
+DATABASE_FILE = "journal.sqlite3"
+
+
+def default_folder() -> Path:
+    return user_data_path("planting-trial-journal", appauthor=False)
+
+
+class Journal:
+    def __init__(self, folder: Path, database: Database):
+        self.folder = folder
+        self.database = database
+        self.files = PhotoFiles(folder)
+
+    def close(self) -> None:
+        self.database.close()
+
+    def setting(self, name: str) -> Any:
+        return self.settings()[name]
+
+    def settings(self) -> dict[str, Any]:
+        """Every setting, the stored value or the default."""
+        with self.database.reading() as session:
+            stored = load_settings(session)
+        return {
+            name: json.loads(stored[name]) if name in stored else setting.default()
+            for name, setting in SETTINGS.items()
+        }
+
+    def change_settings(self, given: dict[str, Any]) -> None:
+        """Set the given settings, all or none; the first wrong one is refused with its name."""
+        checked: dict[str, Any] = {}
+        for name, value in given.items():
+            if name not in SETTINGS:
+                raise InputRefused(f"There is no setting {name!r}.", name)
+            try:
+                checked[name] = SETTINGS[name].check(value)
+            except InputRefused as error:
+                raise InputRefused(str(error), name) from None
+        with self.database.writing() as session:
+            for name, value in checked.items():
+                save_setting(session, name, json.dumps(value))
+
+
+def open_journal(folder: Path, database_url: str | None = None) -> Journal:
+    """Open (or begin) the journal in a folder and bring its database up to date."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise JournalBusy(f"The data folder {folder} cannot be made or used ({error.strerror}).") from error
+    database = Database(database_url or f"sqlite:///{folder / DATABASE_FILE}")
+    database.upgrade()
+    return Journal(folder, database)
+
+
+def fresh_card_code(journal: Journal) -> str:
+    """A card code that no planting of this journal, removed ones included, has ever had."""
+    with journal.database.reading() as session:
+        return new_card_code(codes_ever_used(session), secrets.choice)
+
+
+def codes_ever_used(session: Any) -> set[str]:
+    return {r.fields.get("card_code") for r in load_records(session, "planting", with_deleted=True)} - {None}

@@ -1,0 +1,143 @@
+"""Carrying the matching rules of the domain out on the stored photos, again whenever what they rest on changes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from journal_server.domain.matching import (
+    Match,
+    PhotoFacts,
+    Placed,
+    PlantingFacts,
+    match_by_card,
+    match_by_walk,
+)
+from journal_server.services.journal import Journal
+from journal_server.storage.records import Record, load_records, save_record
+
+BY_PERSON = ("set by hand", "set aside")
+
+
+def rematch_after_change(journal: Journal, touched: Iterable[Record]) -> None:
+    """After edits: match again what no person has settled, and let what the measurements rest on follow."""
+    touched = list(touched)
+    kinds = {record.kind for record in touched}
+    with journal.database.writing() as session:
+        if kinds & {"planting", "planter"}:
+            rematch(session, None)
+        elif "photo" in kinds:
+            days = {_day(record) for record in touched if record.kind == "photo"}
+            rematch(session, days)
+        if kinds & {"planting", "photo", "frame", "cultivar"}:
+            ask_for_measuring(session, touched)
+
+
+def rematch(session: Session, days: set[date | None] | None) -> None:
+    """Match all photos of the given days (or all) again, except those a person has settled."""
+    if days is None or None in days:
+        photos = load_records(session, "photo")
+    else:
+        photos = [p for day in days for p in load_records(session, "photo", begins={"taken_at": str(day)})]
+    plantings = planting_facts(session)
+    for day, of_day in _by_day(photos).items():
+        if days is None or day in days:
+            _rematch_day(session, of_day, plantings)
+
+
+def _rematch_day(session: Session, photos: Sequence[Record], plantings: Sequence[PlantingFacts]) -> None:
+    found: dict[str, Match] = {}
+    open_photos = [p for p in photos if p.fields["match"] not in BY_PERSON]
+    for photo in open_photos:
+        by_card = match_by_card(photo_facts(photo), plantings)
+        if by_card:
+            found[photo.id] = by_card
+    placed = [
+        Placed(p.id, moment, planting_id)
+        for p in photos
+        if (moment := photo_facts(p).taken_at) and (planting_id := _planting_of(p, found))
+    ]
+    unplaced = [photo_facts(p) for p in open_photos if p.id not in found]
+    for facts in unplaced:
+        found[facts.id] = match_by_walk(facts, unplaced, placed, plantings)
+    for photo in open_photos:
+        _save_match(session, photo, found[photo.id])
+
+
+def _planting_of(photo: Record, found: dict[str, Match]) -> str | None:
+    if photo.fields["match"] == "set by hand":
+        planting_id: str | None = photo.fields["planting_id"]
+        return planting_id
+    return found[photo.id].planting_id if photo.id in found else None
+
+
+def _save_match(session: Session, photo: Record, match: Match) -> None:
+    fields: dict[str, Any] = {
+        "match": match.state,
+        "planting_id": match.planting_id,
+        "match_reason": match.reason,
+        "suggested_planting_id": match.suggestion,
+        "choices": list(match.choices),
+    }
+    if any(photo.fields.get(name) != value for name, value in fields.items()):
+        moved = photo.fields.get("planting_id") != match.planting_id
+        save_record(session, "photo", photo.id, fields | (_waiting(photo) if moved else {}))
+
+
+def _waiting(photo: Record) -> dict[str, Any]:
+    return {} if photo.fields.get("measuring") == "refused" else {"measuring": "waiting", "measuring_note": None}
+
+
+def ask_for_measuring(session: Session, touched: Sequence[Record]) -> None:
+    """Mark the photos whose measurement rests on what was touched; the measuring itself finds out what differs."""
+    ids = {record.id for record in touched if record.kind in ("planting", "cultivar")}
+    plantings = {r.id for r in load_records(session, "planting") if r.id in ids or r.fields["cultivar_id"] in ids}
+    plantings |= {r.fields["planting_id"] for r in touched if r.kind == "frame"}
+    photos = [
+        p for planting_id in plantings for p in load_records(session, "photo", equals={"planting_id": planting_id})
+    ]
+    photos += [record for record in touched if record.kind == "photo"]
+    for photo in {p.id: p for p in photos}.values():
+        if photo.fields.get("measuring") in ("done", "failed"):
+            save_record(session, "photo", photo.id, _waiting(photo))
+
+
+def planting_facts(session: Session) -> list[PlantingFacts]:
+    planters = {r.id: r for r in load_records(session, "planter")}
+    cultivars = {r.id: r for r in load_records(session, "cultivar")}
+    return [
+        PlantingFacts(
+            id=r.id,
+            card_code=r.fields["card_code"],
+            planted_on=date.fromisoformat(r.fields["planted_on"]),
+            removed_on=date.fromisoformat(r.fields["removed_on"]) if r.fields["removed_on"] else None,
+            walk_order=planters[r.fields["planter_id"]].fields["walk_order"] or 0.0,
+            name=f"'{cultivars[r.fields['cultivar_id']].fields['name']}'",
+        )
+        for r in load_records(session, "planting")
+    ]
+
+
+def photo_facts(photo: Record) -> PhotoFacts:
+    taken_at = photo.fields["taken_at"]
+    return PhotoFacts(
+        id=photo.id,
+        taken_at=datetime.fromisoformat(taken_at) if taken_at else None,
+        moment_doubtful=bool(photo.fields["taken_at_doubtful"]),
+        codes=tuple(photo.fields["tags"]),
+    )
+
+
+def _day(photo: Record) -> date | None:
+    taken_at = photo.fields["taken_at"]
+    return datetime.fromisoformat(taken_at).date() if taken_at else None
+
+
+def _by_day(photos: Sequence[Record]) -> dict[date | None, list[Record]]:
+    days: dict[date | None, list[Record]] = {}
+    for photo in photos:
+        days.setdefault(_day(photo), []).append(photo)
+    return days

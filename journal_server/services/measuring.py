@@ -1,0 +1,191 @@
+"""Measuring in processes of their own: one that crashes, hangs or runs out of memory costs one photo, not the rest."""
+
+from __future__ import annotations
+
+import logging
+import multiprocessing
+import os
+import threading
+import time
+from collections.abc import Callable
+from datetime import UTC, datetime
+from multiprocessing.connection import Connection
+from typing import Any
+
+from journal_server.services.journal import Journal
+from journal_server.services.measuring_inputs import MeasureJob, MeasureOutcome, plan_measuring
+from journal_server.services.measuring_process import serve_jobs
+from journal_server.storage.records import (
+    find_measurement,
+    load_record,
+    load_records,
+    save_measurement,
+    save_record,
+)
+
+LONGEST_S = 180.0
+"""A photo that takes longer is given up; the largest accepted ones take a few seconds."""
+
+log = logging.getLogger(__name__)
+
+
+class WorkerProcess:
+    """One child process that measures; replaced when it dies or is ended for taking too long."""
+
+    def __init__(self) -> None:
+        self._process: multiprocessing.process.BaseProcess | None = None
+        self._pipe: Connection | None = None
+
+    def measure(self, job: MeasureJob, longest_s: float = LONGEST_S) -> MeasureOutcome:
+        """Measure one photo; whatever happens to the process, an outcome comes back."""
+        pipe = self._ready()
+        try:
+            pipe.send(job)
+            if not pipe.poll(longest_s):
+                self.stop()
+                return MeasureOutcome(failure=f"Measuring took longer than {longest_s:.0f} seconds and was ended.")
+            outcome = pipe.recv()
+            assert isinstance(outcome, MeasureOutcome)
+            return outcome
+        except (EOFError, OSError):
+            code = self._process.exitcode if self._process else None
+            self.stop()
+            return MeasureOutcome(failure=f"The measuring process ended unexpectedly (exit code {code}).")
+
+    def stop(self) -> None:
+        if self._process is not None:
+            self._process.kill()
+            self._process.join()
+        if self._pipe is not None:
+            self._pipe.close()
+        self._process = self._pipe = None
+
+    def _ready(self) -> Connection:
+        if self._process is None or not self._process.is_alive() or self._pipe is None:
+            self.stop()
+            context = multiprocessing.get_context("spawn")
+            self._pipe, theirs = context.Pipe()
+            self._process = context.Process(target=serve_jobs, args=(theirs,), daemon=True)
+            self._process.start()
+            theirs.close()
+        return self._pipe
+
+
+class MeasuringRoom:
+    """Measures every photo that waits, on a few worker processes, until told to stop."""
+
+    def __init__(self, journal: Journal, workers: int | None = None):
+        self.journal = journal
+        self._taken: set[str] = set()
+        self._lock = threading.Lock()
+        self._wake = threading.Event()
+        self._stopping = False
+        self._busy = 0
+        count = workers or max(1, min(4, os.cpu_count() or 1))
+        self._workers = [WorkerProcess() for _ in range(count)]
+        self._threads = [threading.Thread(target=self._work, args=(w,), daemon=True) for w in self._workers]
+
+    def start(self) -> None:
+        for thread in self._threads:
+            thread.start()
+
+    def wake(self) -> None:
+        self._wake.set()
+
+    def stop(self) -> None:
+        self._stopping = True
+        self._wake.set()
+        for worker in self._workers:
+            worker.stop()
+        for thread in self._threads:
+            if thread.is_alive():
+                thread.join(timeout=5)
+
+    def run_until_done(self, tell: Callable[[int, int], None] = lambda done, total: None) -> None:
+        """Measure all that waits and return; ``tell(done, total)`` is called as it goes on."""
+        total = len(self._waiting())
+        self.start()
+        try:
+            while True:
+                left = len(self._waiting())
+                tell(max(0, total - left), total)
+                if left == 0 and self._busy == 0:
+                    return
+                time.sleep(0.2)
+        finally:
+            self.stop()
+
+    def _waiting(self) -> list[str]:
+        with self.journal.database.reading() as session:
+            return [p.id for p in load_records(session, "photo", equals={"measuring": "waiting"})]
+
+    def _work(self, worker: WorkerProcess) -> None:
+        while not self._stopping:
+            photo_id = self._take()
+            if photo_id is None:
+                self._wake.wait(timeout=2.0)
+                self._wake.clear()
+                continue
+            try:
+                self._measure_one(worker, photo_id)
+            except Exception:  # the room must outlive any one photo; the photo keeps waiting and is tried again
+                log.exception("measuring failed outside the worker")
+                time.sleep(2.0)
+            finally:
+                with self._lock:
+                    self._taken.discard(photo_id)
+                    self._busy -= 1
+
+    def _take(self) -> str | None:
+        with self._lock:
+            for photo_id in self._waiting():
+                if photo_id not in self._taken:
+                    self._taken.add(photo_id)
+                    self._busy += 1
+                    return photo_id
+        return None
+
+    def _measure_one(self, worker: WorkerProcess, photo_id: str) -> None:
+        job = plan_measuring(self.journal, photo_id)
+        if job is None:
+            return
+        with self.journal.database.reading() as session:
+            known = find_measurement(session, photo_id, job.inputs_hash) is not None
+        picture_there = self.journal.files.derived_file(job.sha256, job.classes_name).exists()
+        if known and picture_there:
+            outcome = MeasureOutcome()
+        else:
+            outcome = worker.measure(job)
+            if self._stopping:
+                return
+        self._store(job, outcome, known)
+
+    def _store(self, job: MeasureJob, outcome: MeasureOutcome, known: bool) -> None:
+        if outcome.classes_png is not None:
+            self.journal.files.keep_derived(job.sha256, job.classes_name, outcome.classes_png)
+        with self.journal.database.writing() as session:
+            photo = load_record(session, job.photo_id)
+            if photo is None:
+                return
+            if outcome.numbers is not None or known:
+                save_measurement(session, **_columns(job, outcome))
+            state = "done" if outcome.failure is None else "failed"
+            again = plan_measuring(self.journal, job.photo_id, session)
+            if again is not None and again.inputs_hash != job.inputs_hash:
+                state = "waiting"  # what it rests on changed while it was measured
+            save_record(session, "photo", photo.id, {"measuring": state, "measuring_note": outcome.failure})
+
+
+def _columns(job: MeasureJob, outcome: MeasureOutcome) -> dict[str, Any]:
+    numbers = outcome.numbers or {}
+    return {
+        "id": job.measurement_id,
+        "photo_id": job.photo_id,
+        "planting_id": job.planting_id,
+        "inputs_hash": job.inputs_hash,
+        "method": numbers.get("method", ""),
+        "numbers": numbers,
+        "frame_polygon": outcome.frame_polygon,
+        "frame_how": outcome.frame_how,
+        "measured_at": datetime.now(UTC).isoformat(timespec="seconds"),
+    }

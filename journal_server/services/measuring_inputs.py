@@ -1,0 +1,135 @@
+"""What the measurement of one photo rests on, gathered from the records: the same inputs give the same numbers."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import uuid
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from journal_server.services.journal import Journal
+from journal_server.storage.records import Record, load_photo_file, load_record, load_records
+
+METHOD_GENERATION = 1
+"""Raised when the measuring itself changes, so that every photo is measured anew."""
+
+_NAMESPACE = uuid.UUID("6f1c9c0e-51f6-4c1e-9d0c-3b7c4c3f7a10")
+
+
+@dataclass(frozen=True)
+class FrameSource:
+    """The frame as drawn, and the photo on which it was drawn."""
+
+    photo_id: str
+    path: str
+    polygon: tuple[tuple[float, float], ...]
+    card_corners: tuple[tuple[float, float], ...] | None
+
+
+@dataclass(frozen=True)
+class MeasureJob:
+    photo_id: str
+    planting_id: str | None
+    path: str
+    file_name: str
+    sha256: str
+    taken_at: str | None
+    taken_at_source: str | None
+    card_corners: tuple[tuple[float, float], ...] | None
+    frame: FrameSource | None
+    bloom_colours: tuple[str, ...] = ()
+    foliage_colours: tuple[str, ...] = ()
+    plants: int | None = None
+
+    @property
+    def inputs_hash(self) -> str:
+        inputs = asdict(self) | {"generation": METHOD_GENERATION}
+        inputs.pop("path")
+        if inputs["frame"]:
+            inputs["frame"].pop("path")
+        return hashlib.sha256(json.dumps(inputs, sort_keys=True).encode()).hexdigest()
+
+    @property
+    def measurement_id(self) -> str:
+        return str(uuid.uuid5(_NAMESPACE, f"{self.photo_id} {self.inputs_hash}"))
+
+    @property
+    def classes_name(self) -> str:
+        return f"classes-{self.inputs_hash[:16]}.png"
+
+
+@dataclass(frozen=True)
+class MeasureOutcome:
+    """Numbers and class picture, or the sentence that says why there are none."""
+
+    numbers: dict[str, Any] | None = None
+    classes_png: bytes | None = None
+    frame_polygon: list[list[float]] | None = None
+    frame_how: str | None = None
+    failure: str | None = None
+
+
+def plan_measuring(journal: Journal, photo_id: str, session: Session | None = None) -> MeasureJob | None:
+    """The job for one photo as the records stand now; None when there is no such photo."""
+    if session is None:
+        with journal.database.reading() as opened:
+            return plan_measuring(journal, photo_id, opened)
+    photo, file = load_record(session, photo_id), load_photo_file(session, photo_id)
+    if photo is None or file is None:
+        return None
+    planting_id = photo.fields.get("planting_id")
+    planting = load_record(session, planting_id) if planting_id else None
+    cultivar = load_record(session, planting.fields["cultivar_id"]) if planting else None
+    return MeasureJob(
+        photo_id=photo_id,
+        planting_id=planting_id,
+        path=str(journal.files.original(file.sha256, file.suffix)),
+        file_name=photo.fields["file_name"],
+        sha256=file.sha256,
+        taken_at=photo.fields["taken_at"],
+        taken_at_source=photo.fields["taken_at_source"],
+        card_corners=_corners(photo),
+        frame=_frame_source(journal, session, photo) if planting else None,
+        bloom_colours=tuple(cultivar.fields["bloom_colours"] if cultivar else ()),
+        foliage_colours=tuple(cultivar.fields["foliage_colours"] if cultivar else ()),
+        plants=planting.fields["plants"] if planting else None,
+    )
+
+
+def _corners(photo: Record) -> tuple[tuple[float, float], ...] | None:
+    corners = photo.fields.get("card_corners")
+    return tuple((c[0], c[1]) for c in corners) if corners else None
+
+
+def _frame_source(journal: Journal, session: Session, photo: Record) -> FrameSource | None:
+    """The frame drawn on this photo, else the planting's frame drawn nearest in time, rather where a card was read."""
+    frames = [r for r in load_records(session, "frame") if r.fields["planting_id"] == photo.fields["planting_id"]]
+    drawn = {r.fields["photo_id"]: r for r in frames}
+    candidates = [p for p in (load_record(session, photo_id) for photo_id in drawn) if p is not None]
+    if not candidates:
+        return None
+    chosen = min(
+        candidates,
+        key=lambda p: (p.id != photo.id, p.fields.get("card_corners") is None, _days_apart(p, photo), p.id),
+    )
+    file = load_photo_file(session, chosen.id)
+    assert file is not None
+    return FrameSource(
+        photo_id=chosen.id,
+        path=str(Path(journal.files.original(file.sha256, file.suffix))),
+        polygon=tuple((x, y) for x, y in drawn[chosen.id].fields["polygon"]),
+        card_corners=_corners(chosen),
+    )
+
+
+def _days_apart(a: Record, b: Record) -> float:
+    moments = [r.fields.get("taken_at") for r in (a, b)]
+    if None in moments:
+        return float("inf")
+    first, second = (datetime.fromisoformat(str(m)) for m in moments)
+    return abs((first - second).total_seconds()) / 86400

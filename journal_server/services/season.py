@@ -1,0 +1,173 @@
+"""From stored records and measurements to the season of each planting: the one place where they are put together."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from journal_server.analysis.numbers import DATA_DICTIONARY, Cell, PhotoFacts, number_rows
+from journal_server.analysis.series import SHARES, PlantingSeason, SeasonPoint
+from journal_server.errors import NotFound
+from journal_server.measurement.result import Estimate
+from journal_server.services.journal import Journal
+from journal_server.storage.records import Record, current_measurements, load_record, load_records
+
+
+@dataclass(frozen=True)
+class StoredSeason:
+    """A planting's season, the facts of its photos, and where the planting stands on the walk."""
+
+    season: PlantingSeason
+    photos: dict[str, PhotoFacts]
+    planting: Record
+    walk_order: float
+
+
+def load_seasons(journal: Journal, trial_id: str | None = None) -> list[StoredSeason]:
+    """The seasons of all plantings (of one trial) in walking order."""
+    with journal.database.reading() as session:
+        if trial_id is not None:
+            trial = load_record(session, trial_id)
+            if trial is None or trial.kind != "trial" or trial.deleted:
+                raise NotFound("There is no such trial.")
+        plantings = [
+            r for r in load_records(session, "planting") if trial_id is None or r.fields["trial_id"] == trial_id
+        ]
+        return _seasons(session, plantings)
+
+
+def load_season(journal: Journal, planting_id: str) -> StoredSeason:
+    with journal.database.reading() as session:
+        planting = load_record(session, planting_id)
+        if planting is None or planting.kind != "planting" or planting.deleted:
+            raise NotFound("There is no such planting.")
+        return _seasons(session, [planting])[0]
+
+
+def numbers_table(journal: Journal) -> list[dict[str, Cell]]:
+    """The current measurement of every photo of the journal, one row a photo, also of those not yet matched."""
+    rows: list[dict[str, Cell]] = []
+    for stored in load_seasons(journal):
+        rows += number_rows(stored.season, stored.photos)
+    return rows + _rows_without_planting(journal)
+
+
+def numbers_csv(journal: Journal) -> str:
+    """The same table as CSV (RFC 4180); a text that a spreadsheet would take for a formula gets an apostrophe."""
+    out = io.StringIO()
+    writer = csv.writer(out)
+    names = [column.name for column in DATA_DICTIONARY]
+    writer.writerow(names)
+    for row in numbers_table(journal):
+        writer.writerow([_cell(row[name]) for name in names])
+    return out.getvalue()
+
+
+def _cell(value: Cell) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, float):
+        return f"{value:.6g}"
+    text = str(value)
+    return f"'{text}" if isinstance(value, str) and text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
+
+
+def _rows_without_planting(journal: Journal) -> list[dict[str, Cell]]:
+    with journal.database.reading() as session:
+        measured = current_measurements(session)
+        loose = [p for p in load_records(session, "photo") if not p.fields["planting_id"] and p.id in measured]
+    rows: list[dict[str, Cell]] = []
+    for photo in sorted(loose, key=lambda p: (p.fields["taken_at"] or "", p.fields["file_name"])):
+        row: dict[str, Cell] = dict.fromkeys((column.name for column in DATA_DICTIONARY), None)
+        facts = _facts(photo, measured[photo.id])
+        row |= {"photo": facts.file_name, "sha256": facts.sha256, "taken_at": facts.taken_at or None}
+        row |= _share_cells(measured[photo.id]["fields"]["numbers"]) | {"method": facts.method}
+        rows.append(row)
+    return rows
+
+
+def _share_cells(numbers: dict[str, Any]) -> dict[str, Cell]:
+    cells: dict[str, Cell] = {}
+    for name in SHARES:
+        estimate = _estimate(numbers.get(name))
+        if estimate:
+            cells |= {name: estimate.value, f"{name}_low": estimate.low, f"{name}_high": estimate.high}
+    colour = numbers.get("bloom_colour")
+    return cells | {
+        "bloom_hex": colour["hex"] if colour else None,
+        "white_reference": numbers.get("white_reference"),
+    }
+
+
+def _seasons(session: Session, plantings: Sequence[Record]) -> list[StoredSeason]:
+    cultivars = {r.id: r.fields for r in load_records(session, "cultivar")}
+    planters = {r.id: r.fields for r in load_records(session, "planter")}
+    out = [
+        _season(
+            session,
+            planting,
+            cultivars[planting.fields["cultivar_id"]],
+            planters[planting.fields["planter_id"]],
+        )
+        for planting in plantings
+    ]
+    return sorted(out, key=lambda s: (s.walk_order, s.season.planted_on, s.planting.id))
+
+
+def _season(session: Session, planting: Record, cultivar: dict[str, Any], planter: dict[str, Any]) -> StoredSeason:
+    photos = load_records(session, "photo", equals={"planting_id": planting.id})
+    measured = current_measurements(session, [p.id for p in photos])
+    dated = [p for p in photos if p.id in measured and p.fields["taken_at"]]
+    fields = planting.fields
+    season = PlantingSeason(
+        planting_id=planting.id,
+        cultivar=cultivar["name"],
+        genus=cultivar["genus"],
+        place=planter["name"],
+        planted_on=date.fromisoformat(fields["planted_on"]),
+        removed_on=date.fromisoformat(fields["removed_on"]) if fields["removed_on"] else None,
+        plants=fields["plants"],
+        foliage_only=bool(cultivar["foliage_only"]),
+        points=tuple(
+            season_point(p.id, datetime.fromisoformat(p.fields["taken_at"]).date(), measured[p.id]["fields"]["numbers"])
+            for p in dated
+        ),
+    )
+    facts = {p.id: _facts(p, measured[p.id]) for p in dated}
+    return StoredSeason(season, facts, planting, planter["walk_order"] or 0.0)
+
+
+def _facts(photo: Record, measurement: dict[str, Any]) -> PhotoFacts:
+    return PhotoFacts(
+        file_name=photo.fields["file_name"],
+        sha256=photo.fields["sha256"],
+        taken_at=photo.fields["taken_at"] or "",
+        method=measurement["fields"]["method"],
+    )
+
+
+def season_point(photo_id: str, taken_on: date, numbers: dict[str, Any]) -> SeasonPoint:
+    """One photo's numbers (the JSON of a measurement) as a point of a season; of an unusable photo, none."""
+    if not numbers["quality"]["usable"]:
+        return SeasonPoint(photo_id, taken_on)
+    bloom, foliage = numbers.get("bloom_colour"), numbers.get("foliage_colour")
+    return SeasonPoint(
+        photo_id=photo_id,
+        taken_on=taken_on,
+        **{name: _estimate(numbers.get(name)) for name in SHARES},
+        slots=tuple(numbers["slots"]) if numbers.get("slots") else None,
+        bloom_lab=(bloom["lab"][0], bloom["lab"][1], bloom["lab"][2]) if bloom else None,
+        bloom_hex=bloom["hex"] if bloom else None,
+        foliage_hex=foliage["hex"] if foliage else None,
+        white_reference=numbers.get("white_reference", "estimated"),
+    )
+
+
+def _estimate(given: dict[str, float] | None) -> Estimate | None:
+    return Estimate(given["value"], given["low"], given["high"]) if given else None

@@ -1,0 +1,174 @@
+"""Taking a photo in: kept untouched under its hash, its moment and card read, matched, and queued for measuring."""
+
+from __future__ import annotations
+
+import io
+import threading
+import uuid
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy.exc import IntegrityError
+
+from journal_server.domain.records import record_id
+from journal_server.errors import PhotoRefused
+from journal_server.measurement.card import read_cards
+from journal_server.measurement.moment import camera_facts, read_exif, read_moment
+from journal_server.measurement.photo_file import MAX_BYTES, Photo, luminance, open_photo, render
+from journal_server.services.journal import Journal
+from journal_server.services.matching import rematch
+from journal_server.storage.records import (
+    Record,
+    load_record,
+    photo_of_bytes,
+    save_photo_file,
+    save_record,
+)
+
+SUFFIXES = {"JPEG": ".jpg", "HEIF": ".heic", "PNG": ".png", "WEBP": ".webp", "TIFF": ".tif"}
+RENDITIONS = {"thumb": 320, "screen": 1600, "full": 4096}
+
+_decoding = threading.BoundedSemaphore(2)
+"""Large photos are decoded a few at a time, so that many uploads at once do not fill the memory."""
+
+
+@dataclass(frozen=True)
+class TakenIn:
+    """``outcome`` is 'taken in' or 'already here'; ``says`` is the sentence for people."""
+
+    outcome: str
+    says: str
+    photo: Record
+
+    def as_dict(self) -> dict[str, Any]:
+        return {"outcome": self.outcome, "says": self.says, "photo": self.photo.as_dict()}
+
+
+def take_in_photo(
+    journal: Journal,
+    content: bytes,
+    file_name: str,
+    *,
+    file_time: datetime | None = None,
+    photo_id: str | None = None,
+) -> TakenIn:
+    """Take one photo in; the same bytes a second time are recognised and nothing is doubled.
+
+    Raises PhotoRefused for what is not a photo, InputRefused for a malformed id; the journal is then unchanged.
+    """
+    identity = record_id(photo_id) if photo_id else str(uuid.uuid4())
+    name = _clean_name(file_name)
+    stream = io.BytesIO(content)
+    stream.name = name
+    photo = open_photo(stream)
+    assert photo.sha256 is not None
+    with journal.database.reading() as session:
+        known = photo_of_bytes(session, photo.sha256)
+        if known:
+            return _already_here(load_record(session, known), name)
+    with _decoding:
+        fields = _read_everything(journal, photo, name, file_time)
+        thumb = _jpeg(photo, RENDITIONS["thumb"])
+    suffix = SUFFIXES[photo.format]
+    journal.files.keep_original(photo.sha256, suffix, content)
+    journal.files.keep_derived(photo.sha256, "thumb.jpg", thumb)
+    try:
+        with journal.database.writing() as session:
+            other = load_record(session, identity)
+            if other is not None:
+                identity = str(uuid.uuid4())
+            save_record(session, "photo", identity, fields)
+            save_photo_file(session, photo.sha256, identity, suffix, len(content))
+            moment = fields["taken_at"]
+            rematch(session, {datetime.fromisoformat(moment).date() if moment else None})
+            record = load_record(session, identity)
+    except IntegrityError:  # the same bytes arrived twice at the same time; the other one won
+        with journal.database.reading() as session:
+            return _already_here(load_record(session, photo_of_bytes(session, photo.sha256) or ""), name)
+    assert record is not None
+    return TakenIn("taken in", _says(record), record)
+
+
+def take_in_file(journal: Journal, path: Path) -> TakenIn:
+    """Take in a photo from a file, with the file's time as the last resort for its moment."""
+    try:
+        if path.stat().st_size > MAX_BYTES:
+            raise PhotoRefused(f"The file is larger than {MAX_BYTES // 1_000_000} MB, the most that is taken in.")
+        content = path.read_bytes()
+        file_time = datetime.fromtimestamp(path.stat().st_mtime, tz=UTC)
+    except OSError as error:
+        raise PhotoRefused(f"The file cannot be read ({error.strerror}).") from error
+    return take_in_photo(journal, content, path.name, file_time=file_time)
+
+
+def picture(journal: Journal, sha256: str, suffix: str, size: str) -> bytes:
+    """A picture of the photo upright, without any metadata; made once, then kept."""
+    kept = journal.files.derived_file(sha256, f"{size}.jpg")
+    if kept.exists():
+        return kept.read_bytes()
+    with _decoding:
+        made = _jpeg(open_photo(journal.files.original(sha256, suffix)), RENDITIONS[size])
+    journal.files.keep_derived(sha256, f"{size}.jpg", made)
+    return made
+
+
+def _read_everything(journal: Journal, photo: Photo, name: str, file_time: datetime | None) -> dict[str, Any]:
+    tags = read_exif(photo.exif)
+    file_time_s = file_time.timestamp() if file_time else None
+    moment = read_moment(tags, name, file_time_s, journal.setting("time_zone"))
+    camera = camera_facts(tags)
+    cards = read_cards(luminance(photo)).cards
+    return {
+        "sha256": photo.sha256,
+        "file_name": name,
+        "format": photo.format,
+        "bytes": photo.file_bytes,
+        "width": photo.width,
+        "height": photo.height,
+        "taken_at": moment.taken_at,
+        "taken_at_source": moment.source,
+        "taken_at_doubtful": moment.doubtful,
+        "moment_note": moment.note,
+        "tag": cards[0].code if len(cards) == 1 else None,
+        "tags": [card.code for card in cards],
+        "card_corners": cards[0].corners.round(2).tolist() if cards else None,
+        "focal_35mm": camera.focal_length_35mm,
+        "has_location": camera.has_gps_position,
+        "planting_id": None,
+        "set_aside": False,
+        "match": "question",
+        "match_reason": "Not looked at yet.",
+        "suggested_planting_id": None,
+        "choices": [],
+        "taken_in_at": datetime.now(UTC).isoformat(timespec="seconds"),
+        "measuring": "waiting",
+        "measuring_note": None,
+    }
+
+
+def _jpeg(photo: Photo, longest_side: int) -> bytes:
+    out = io.BytesIO()
+    render(photo, longest_side).save(out, "JPEG", quality=88)
+    return out.getvalue()
+
+
+def _already_here(record: Record | None, name: str) -> TakenIn:
+    assert record is not None
+    earlier = record.fields["file_name"]
+    again = "" if earlier == name else f" as {earlier}"
+    return TakenIn("already here", f"This photo is already here{again}; it was not taken in a second time.", record)
+
+
+def _says(record: Record) -> str:
+    fields = record.fields
+    when = f"taken {fields['taken_at'][:16].replace('T', ' ')}" if fields["taken_at"] else "moment unknown"
+    state = {"matched": "matched", "suggested": "suggested, to be confirmed", "question": "not matched"}
+    return f"{when}; {state[fields['match']]}: {fields['match_reason']}"
+
+
+def _clean_name(name: str) -> str:
+    last = name.replace("\\", "/").rsplit("/", 1)[-1]
+    clean = "".join(c for c in last if c.isprintable() and not 0xD800 <= ord(c) <= 0xDFFF).strip()
+    return clean[:200] or "photo"

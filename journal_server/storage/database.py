@@ -1,0 +1,96 @@
+"""Opening the database, one transaction at a time, and bringing an older one up to date."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from alembic import command
+from alembic.config import Config
+from sqlalchemy import Engine, create_engine, event
+from sqlalchemy.engine import Connection
+from sqlalchemy.exc import DBAPIError, OperationalError
+from sqlalchemy.orm import Session
+from sqlalchemy.pool import NullPool
+
+from journal_server.errors import JournalBusy, JournalDamaged
+
+
+class Database:
+    """``reading()`` and ``writing()`` give a session in one transaction; a writing one commits at its end, whole."""
+
+    def __init__(self, url: str):
+        self.url = url
+        self.engine = _engine(url)
+
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        with _plain_errors(), Session(self.engine, expire_on_commit=False) as session:
+            yield session
+
+    @contextmanager
+    def writing(self) -> Iterator[Session]:
+        bind = self.engine.execution_options(writing=True)
+        with _plain_errors(), Session(bind, expire_on_commit=False) as session, session.begin():
+            yield session
+
+    def upgrade(self) -> None:
+        """Run all migrations that this database has not seen."""
+        with _plain_errors(), self.engine.execution_options(writing=True).connect() as connection:
+            config = Config()
+            config.set_main_option("script_location", "journal_server.storage:migrations")
+            config.attributes["connection"] = connection
+            command.upgrade(config, "head")
+
+    def close(self) -> None:
+        self.engine.dispose()
+
+
+def _engine(url: str) -> Engine:
+    if not url.startswith("sqlite"):
+        return create_engine(url)
+    engine = create_engine(url, poolclass=NullPool, connect_args={"timeout": 30, "check_same_thread": False})
+
+    @event.listens_for(engine, "connect")
+    def _on_connect(connection: Any, _record: Any) -> None:
+        # The driver's own transaction handling is switched off: it would begin too late for IMMEDIATE.
+        connection.isolation_level = None
+        cursor = connection.cursor()
+        for pragma in ("journal_mode=WAL", "foreign_keys=ON", "synchronous=FULL"):
+            cursor.execute(f"PRAGMA {pragma}")
+        cursor.close()
+
+    @event.listens_for(engine, "begin")
+    def _on_begin(connection: Connection) -> None:
+        writing = connection.get_execution_options().get("writing", False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+    return engine
+
+
+@contextmanager
+def _plain_errors() -> Iterator[None]:
+    try:
+        yield
+    except OperationalError as error:
+        reason = str(error.orig).lower()
+        if "locked" in reason:
+            raise JournalBusy(
+                "Another program is using this journal's database. Nothing was changed; try again in a moment."
+            ) from error
+        if "full" in reason:
+            raise JournalBusy(
+                "The disk is full. Nothing was changed and nothing is damaged; make room and try again."
+            ) from error
+        if "readonly" in reason or "unable to open" in reason:
+            raise JournalBusy(
+                f"The journal's database cannot be written ({error.orig}). Check the folder and its permissions."
+            ) from error
+        raise
+    except DBAPIError as error:
+        if "malformed" in str(error.orig) or "not a database" in str(error.orig):
+            raise JournalDamaged(
+                f"The journal's database is damaged ({error.orig}). Restore the last backup into a new folder."
+            ) from error
+        raise

@@ -1,0 +1,1 @@
+"""Every step from an older database to today's."""

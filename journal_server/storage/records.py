@@ -1,0 +1,180 @@
+"""Reading and writing records, measurements and settings within a session that the caller opened."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import func, select, text, update
+from sqlalchemy.orm import Session
+
+from journal_server.storage.tables import CounterRow, MeasurementRow, PhotoFileRow, RecordRow, SettingRow
+
+
+@dataclass(frozen=True)
+class Record:
+    """A record as read: a copy, safe to keep after the session is gone."""
+
+    id: str
+    kind: str
+    seq: int
+    version: int
+    deleted: bool
+    fields: dict[str, Any]
+    field_versions: dict[str, int]
+
+    def as_dict(self) -> dict[str, Any]:
+        return {
+            "kind": self.kind,
+            "id": self.id,
+            "seq": self.seq,
+            "version": self.version,
+            "deleted": self.deleted,
+            "fields": self.fields,
+            "field_versions": self.field_versions,
+        }
+
+
+def _record(row: RecordRow) -> Record:
+    return Record(row.id, row.kind, row.seq, row.version, row.deleted, dict(row.fields), dict(row.field_versions))
+
+
+def next_seq(session: Session) -> int:
+    """The next sequence number; held against others until this transaction ends, so the feed has no gaps."""
+    session.execute(update(CounterRow).where(CounterRow.name == "seq").values(value=CounterRow.value + 1))
+    return session.execute(select(CounterRow.value).where(CounterRow.name == "seq")).scalar_one()
+
+
+def load_record(session: Session, record_id: str) -> Record | None:
+    row = session.get(RecordRow, record_id)
+    return _record(row) if row else None
+
+
+def load_records(
+    session: Session,
+    kind: str,
+    *,
+    equals: Mapping[str, str] | None = None,
+    begins: Mapping[str, str] | None = None,
+    with_deleted: bool = False,
+) -> list[Record]:
+    """All records of a kind in order of change, or those whose text fields equal or begin with the given values."""
+    query = select(RecordRow).where(RecordRow.kind == kind).order_by(RecordRow.seq)
+    if not with_deleted:
+        query = query.where(RecordRow.deleted.is_(False))
+    for name, value in (equals or {}).items():
+        query = query.where(RecordRow.fields[name].as_string() == value)
+    for name, value in (begins or {}).items():
+        query = query.where(RecordRow.fields[name].as_string().startswith(value, autoescape=True))
+    return [_record(row) for row in session.scalars(query)]
+
+
+def save_record(
+    session: Session, kind: str, record_id: str, fields: Mapping[str, Any], *, deleted: bool = False
+) -> Record:
+    """Create the record or set the given fields of it; each given field gets the record's new version."""
+    seq = next_seq(session)
+    row = session.get(RecordRow, record_id)
+    if row is None:
+        row = RecordRow(id=record_id, kind=kind, version=0, fields={}, field_versions={}, deleted=False)
+        session.add(row)
+    row.version += 1
+    row.seq = seq
+    row.deleted = deleted
+    row.fields = {**row.fields, **fields}
+    row.field_versions = {**row.field_versions, **dict.fromkeys(fields, row.version)}
+    session.flush()
+    return _record(row)
+
+
+def load_changes(session: Session, since: int, limit: int) -> tuple[list[dict[str, Any]], int, bool]:
+    """Records and measurements after ``since`` in order, the new cursor, and whether there is more."""
+    rows = session.scalars(
+        select(RecordRow).where(RecordRow.seq > since).order_by(RecordRow.seq).limit(limit + 1)
+    ).all()
+    measured = session.scalars(
+        select(MeasurementRow).where(MeasurementRow.seq > since).order_by(MeasurementRow.seq).limit(limit + 1)
+    ).all()
+    items = [_record(row).as_dict() for row in rows] + [measurement_dict(row) for row in measured]
+    items.sort(key=lambda item: item["seq"])
+    more = len(items) > limit
+    items = items[:limit]
+    return items, (items[-1]["seq"] if items else since), more
+
+
+def measurement_dict(row: MeasurementRow) -> dict[str, Any]:
+    return {
+        "kind": "measurement",
+        "id": row.id,
+        "seq": row.seq,
+        "version": 1,
+        "deleted": False,
+        "fields": {
+            "photo_id": row.photo_id,
+            "planting_id": row.planting_id,
+            "inputs_hash": row.inputs_hash,
+            "method": row.method,
+            "numbers": row.numbers,
+            "frame_polygon": row.frame_polygon,
+            "frame_how": row.frame_how,
+            "measured_at": row.measured_at,
+        },
+    }
+
+
+def save_measurement(session: Session, **columns: Any) -> None:
+    """Add a measurement; one already there with the same inputs is made the newest again, unchanged."""
+    existing = find_measurement(session, columns["photo_id"], columns["inputs_hash"])
+    if existing is not None:
+        existing.seq = next_seq(session)
+    else:
+        session.add(MeasurementRow(seq=next_seq(session), **columns))
+    session.flush()
+
+
+def find_measurement(session: Session, photo_id: str, inputs_hash: str) -> MeasurementRow | None:
+    return session.scalars(
+        select(MeasurementRow).where(MeasurementRow.photo_id == photo_id, MeasurementRow.inputs_hash == inputs_hash)
+    ).one_or_none()
+
+
+def current_measurements(session: Session, photo_ids: Iterable[str] | None = None) -> dict[str, dict[str, Any]]:
+    """The newest measurement of each photo (of the given ones, or of all), by photo id."""
+    newest = select(func.max(MeasurementRow.seq)).group_by(MeasurementRow.photo_id)
+    query = select(MeasurementRow).where(MeasurementRow.seq.in_(newest))
+    if photo_ids is not None:
+        query = query.where(MeasurementRow.photo_id.in_(list(photo_ids)))
+    return {row.photo_id: measurement_dict(row) for row in session.scalars(query)}
+
+
+def photo_of_bytes(session: Session, sha256: str) -> str | None:
+    row = session.get(PhotoFileRow, sha256)
+    return row.photo_id if row else None
+
+
+def load_photo_file(session: Session, photo_id: str) -> PhotoFileRow | None:
+    return session.scalars(select(PhotoFileRow).where(PhotoFileRow.photo_id == photo_id)).one_or_none()
+
+
+def all_photo_files(session: Session) -> list[PhotoFileRow]:
+    return list(session.scalars(select(PhotoFileRow).order_by(PhotoFileRow.sha256)))
+
+
+def save_photo_file(session: Session, sha256: str, photo_id: str, suffix: str, size: int) -> None:
+    session.add(PhotoFileRow(sha256=sha256, photo_id=photo_id, suffix=suffix, bytes=size))
+    session.flush()
+
+
+def load_settings(session: Session) -> dict[str, str]:
+    return {row.name: row.value for row in session.scalars(select(SettingRow))}
+
+
+def save_setting(session: Session, name: str, value: str) -> None:
+    session.merge(SettingRow(name=name, value=value))
+
+
+def integrity_problem(session: Session) -> str | None:
+    """What SQLite's own check finds wrong, or None."""
+    found: str = session.execute(text("PRAGMA integrity_check")).scalar_one()
+    return None if found == "ok" else found

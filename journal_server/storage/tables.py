@@ -1,0 +1,79 @@
+"""The tables. Field names and their rules live in ``domain.records``; here is only how they are kept."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import JSON, Boolean, ForeignKey, Index, Integer, MetaData, String, Text, UniqueConstraint
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+
+NAMING = {
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+    "pk": "pk_%(table_name)s",
+}
+
+
+class Base(DeclarativeBase):
+    metadata = MetaData(naming_convention=NAMING)
+
+
+class RecordRow(Base):
+    """One editable record of any kind; ``field_versions`` says at which version each field was last set."""
+
+    __tablename__ = "records"
+    __table_args__ = (Index(None, "kind", "deleted"),)
+
+    id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    kind: Mapped[str] = mapped_column(String(20))
+    seq: Mapped[int] = mapped_column(Integer, unique=True)
+    version: Mapped[int] = mapped_column(Integer)
+    deleted: Mapped[bool] = mapped_column(Boolean, default=False)
+    fields: Mapped[dict[str, Any]] = mapped_column(JSON)
+    field_versions: Mapped[dict[str, int]] = mapped_column(JSON)
+
+
+class PhotoFileRow(Base):
+    """The bytes behind a photo record: the same bytes are kept once, whoever sends them."""
+
+    __tablename__ = "photo_files"
+
+    sha256: Mapped[str] = mapped_column(String(64), primary_key=True)
+    photo_id: Mapped[str] = mapped_column(ForeignKey("records.id"), unique=True)
+    suffix: Mapped[str] = mapped_column(String(8))
+    bytes: Mapped[int] = mapped_column(Integer)
+
+
+class MeasurementRow(Base):
+    """The numbers of one photo by one method with one set of inputs; never changed, only superseded by a later row."""
+
+    __tablename__ = "measurements"
+    __table_args__ = (UniqueConstraint("photo_id", "inputs_hash"), Index(None, "photo_id", "seq"))
+
+    id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    seq: Mapped[int] = mapped_column(Integer, unique=True)
+    photo_id: Mapped[str] = mapped_column(ForeignKey("records.id"))
+    planting_id: Mapped[str | None] = mapped_column(String(36))
+    inputs_hash: Mapped[str] = mapped_column(String(64))
+    method: Mapped[str] = mapped_column(String(80))
+    numbers: Mapped[dict[str, Any]] = mapped_column(JSON)
+    frame_polygon: Mapped[list[list[float]] | None] = mapped_column(JSON)
+    frame_how: Mapped[str | None] = mapped_column(String(200))
+    measured_at: Mapped[str] = mapped_column(String(40))
+
+
+class SettingRow(Base):
+    __tablename__ = "settings"
+
+    name: Mapped[str] = mapped_column(String(60), primary_key=True)
+    value: Mapped[str] = mapped_column(Text)
+
+
+class CounterRow(Base):
+    """The one counter that orders everything; taking a number locks it until the transaction ends."""
+
+    __tablename__ = "counters"
+
+    name: Mapped[str] = mapped_column(String(20), primary_key=True)
+    value: Mapped[int] = mapped_column(Integer)
