@@ -75,6 +75,7 @@ class Measurement:
     quality: Quality
     reasons: dict[str, str] = field(default_factory=dict)
     other_tags: tuple[str, ...] = ()
+    lagging_slot: int | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """The JSON object of one measurement, ready for ``json.dumps``."""
@@ -95,6 +96,7 @@ class Measurement:
             estimate: Estimate | None = getattr(self, name)
             out[name] = estimate.as_dict() if estimate else None
         out["slots"] = list(self.slots) if self.slots is not None else None
+        out["lagging_slot"] = self.lagging_slot
         for name in ("bloom_colour", "foliage_colour"):
             colour: BloomColour | None = getattr(self, name)
             out[name] = colour.as_dict() if colour else None

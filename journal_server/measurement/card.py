@@ -1,0 +1,146 @@
+"""Reading the card: its code, and its four corners in the photo."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import zxingcpp
+from PIL import Image, ImageFilter, ImageOps
+
+from journal_server.measurement.card_layout import CORNERS_MM, MODULES, is_card_code
+from journal_server.measurement.card_pose import CardPose, fit_pose, rough_pose
+
+Grey = npt.NDArray[np.uint8]
+Box = tuple[int, int, int, int]
+
+_QR = zxingcpp.BarcodeFormats([zxingcpp.BarcodeFormat.QRCode])
+# Enlarging a whole photo of more pixels costs more time than it finds cards.
+_MOST_TO_ENLARGE = 6_000_000
+_LONGEST_TO_ENLARGE = 16_000
+_BINARIZERS = (zxingcpp.Binarizer.LocalAverage, zxingcpp.Binarizer.GlobalHistogram)
+
+
+@dataclass(frozen=True)
+class Card:
+    """A card that was read. ``corners`` are pixels of the picture it was read in, from top left, clockwise."""
+
+    code: str
+    corners: npt.NDArray[np.float64]
+    pose: CardPose
+    module_px: float
+
+    def scaled(self, factor: float) -> Card:
+        """The same card in the same photo at ``factor`` times the size."""
+        matrix = np.diag([factor, factor, 1.0]) @ self.pose.matrix
+        return Card(self.code, self.corners * factor, CardPose(matrix, self.pose.fit), self.module_px * factor)
+
+
+@dataclass(frozen=True)
+class CardReading:
+    """Cards from the largest down, and the texts of codes that are no cards of a journal."""
+
+    cards: tuple[Card, ...] = ()
+    other_codes: tuple[str, ...] = ()
+
+
+def read_cards(grey: Grey) -> CardReading:
+    """Read every card at the picture's own size, and, where there is none, at twice its size."""
+    reading = _gather(grey, [(grey, 1.0, (0, 0))])
+    if reading.cards:
+        return reading
+    if grey.size > _MOST_TO_ENLARGE or max(grey.shape) > _LONGEST_TO_ENLARGE:
+        return reading
+    larger = _gather(grey, _enlarged_whole(grey))
+    return CardReading(larger.cards, larger.other_codes or reading.other_codes)
+
+
+def search_cards(grey: Grey, boxes: Iterable[Box]) -> CardReading:
+    """Search again inside ``boxes`` (left, top, right, bottom) where a card is thought to be."""
+    for box in boxes:
+        reading = _gather(grey, _enlarged_parts(grey, box))
+        if reading.cards:
+            return reading
+    return CardReading()
+
+
+def _gather(grey: Grey, views: Iterable[tuple[Grey, float, tuple[int, int]]]) -> CardReading:
+    others: set[str] = set()
+    for view, scale, origin in views:
+        cards: dict[str, Card] = {}
+        for found in _decoded(view):
+            if not is_card_code(found.text):
+                others.add(found.text)
+                continue
+            card = _locate(grey, found, scale, origin)
+            if card is not None and (found.text not in cards or card.module_px > cards[found.text].module_px):
+                cards[found.text] = card
+        if cards:
+            ordered = sorted(cards.values(), key=lambda card: -card.module_px)
+            return CardReading(tuple(ordered), tuple(sorted(others)))
+    return CardReading((), tuple(sorted(others)))
+
+
+def _decoded(view: Grey) -> list[zxingcpp.Barcode]:
+    contiguous = np.ascontiguousarray(view)
+    for binarizer in _BINARIZERS:
+        found = zxingcpp.read_barcodes(contiguous, formats=_QR, try_invert=False, binarizer=binarizer)
+        if found:
+            return list(found)
+    return []
+
+
+def _enlarged_whole(grey: Grey) -> Iterator[tuple[Grey, float, tuple[int, int]]]:
+    picture = Image.fromarray(grey)
+    doubled = picture.resize((grey.shape[1] * 2, grey.shape[0] * 2), Image.Resampling.BICUBIC)
+    yield np.asarray(doubled), 2.0, (0, 0)
+    yield np.asarray(doubled.filter(ImageFilter.UnsharpMask(3, 200, 0))), 2.0, (0, 0)
+
+
+def _enlarged_parts(grey: Grey, box: Box) -> Iterator[tuple[Grey, float, tuple[int, int]]]:
+    left, top, right, bottom = box
+    part = Image.fromarray(grey[top:bottom, left:right])
+    if min(part.size) < 12:
+        return
+    stretched = ImageOps.autocontrast(part, cutoff=1)
+    for scale in (2.0, 3.0, 4.0):
+        size = round(part.width * scale), round(part.height * scale)
+        if size[0] * size[1] > 8_000_000:
+            return
+        large = stretched.resize(size, Image.Resampling.BICUBIC)
+        for radius, per_cent in ((0.0, 0), (1.0, 200), (1.5, 400), (2.5, 300)):
+            sharp = large.filter(ImageFilter.UnsharpMask(radius * scale / 2, per_cent, 0)) if per_cent else large
+            yield np.asarray(sharp), scale, (left, top)
+
+
+def _locate(grey: Grey, found: zxingcpp.Barcode, scale: float, origin: tuple[int, int]) -> Card | None:
+    where = found.position
+    seen = [where.top_left, where.top_right, where.bottom_right, where.bottom_left]
+    # The reader gives whole pixels; their centres are meant.
+    code_corners = (np.array([[p.x, p.y] for p in seen], float) + 0.5) / scale + origin
+    try:
+        start = rough_pose(code_corners)
+    except np.linalg.LinAlgError:
+        return None
+    modules = _modules(found)
+    pose = fit_pose(grey, modules, start) if modules is not None else CardPose(start, 0.0)
+    module_px = float(np.sqrt(_area(code_corners)) / MODULES)
+    moved = np.linalg.norm(pose.to_pixels(CORNERS_MM) - CardPose(start, 0.0).to_pixels(CORNERS_MM), axis=1)
+    if moved.max() > 4 * module_px + 2:
+        pose = CardPose(start, 0.0)
+    return Card(found.text, pose.to_pixels(CORNERS_MM), pose, module_px)
+
+
+def _modules(found: zxingcpp.Barcode) -> npt.NDArray[np.bool_] | None:
+    drawn = np.asarray(found.to_image(scale=1)) == 0
+    rows, columns = np.flatnonzero(drawn.any(axis=1)), np.flatnonzero(drawn.any(axis=0))
+    if len(rows) == 0 or rows[-1] - rows[0] != MODULES - 1 or columns[-1] - columns[0] != MODULES - 1:
+        return None
+    return np.asarray(drawn[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1])
+
+
+def _area(corners: npt.NDArray[np.float64]) -> float:
+    x, y = corners[:, 0], corners[:, 1]
+    return float(abs(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2)

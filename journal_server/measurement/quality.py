@@ -1,0 +1,95 @@
+"""What makes a photo hard to measure, in plain words, with what to do next time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy import ndimage
+
+from journal_server.measurement.colour import srgb_to_linear
+from journal_server.measurement.result import Quality, QualityWarning
+
+Floats = npt.NDArray[np.float32]
+
+MESSAGES = {
+    "blurred": "The photo is blurred. Hold the phone with both hands and wait for the wind to drop.",
+    "too_dark": "The photo is very dark. Come back in better light, or tap the plant to set the exposure.",
+    "overexposed": "Part of the planting is burnt out to white. Tap the brightest flowers to set the exposure.",
+    "half_in_shadow": "The planting lies half in sun, half in shadow. Choose an hour when it is all one.",
+    "low_resolution": "The picture is small, so fine flowers run together. Keep the full-size photo from the camera.",
+    "cut_off": "The planting runs out of the picture. Step back until all of it is in view.",
+    "frame_small": "The planter is small in the picture. Step closer until it fills most of the view.",
+    "frame_missing": "No frame is drawn, so the whole photo was measured. Draw the planter's frame once.",
+    "no_card": "No card was read, so white and scale are not known. Set the card upright, facing the camera.",
+    "card_small": "The card is small in the picture. Step closer, or turn it to face the camera.",
+    "card_clipped": "The card is burnt out to white, so colours are uncertain. Keep it out of glaring sun.",
+    "card_flat": "The card's white, grey and black look alike: glare or haze. Turn it out of the glare.",
+    "several_cards": "More than one card is in the picture. Keep the neighbour's card out of view.",
+    "greyscale": "The photo has no colours, so flowers cannot be told from leaves. Take it in colour.",
+    "no_plant": "Hardly any plant is seen inside the frame.",
+    "time_doubtful": "When the photo was taken is doubtful. Please check the date.",
+    "colour_only": "Measured by colour alone, which is rough: the learned method could not run here.",
+}
+
+_UNUSABLE = {"greyscale"}
+
+
+@dataclass(frozen=True)
+class Look:
+    """Signs of quality inside the frame. ``sharpness`` is fine over coarse detail; the rest are shares or levels."""
+
+    sharpness: float
+    noise: float
+    brightness: float
+    clipped: float
+    light_ratio: float
+    megapixels: float
+
+
+def look_at(srgb: npt.NDArray[np.uint8], frame: Floats, canopy: Floats, megapixels: float) -> Look:
+    """Signs of quality, from a working picture (h, w, 3) and frame and canopy of the same size (h, w)."""
+    grey = (srgb_to_linear(srgb) @ np.array([0.2126, 0.7152, 0.0722], np.float32)).astype(np.float32)
+    seen = np.sqrt(grey)
+    inside = frame > 0.5
+    if not inside.any():
+        inside = np.ones_like(inside)
+    fine = seen - ndimage.gaussian_filter(seen, 1.0)
+    middle = ndimage.gaussian_filter(seen, 1.0) - ndimage.gaussian_filter(seen, 3.0)
+    sharpness = float(fine[inside].std() / max(float(middle[inside].std()), 1e-4))
+    plant = inside & (canopy > 0.5)
+    where = plant if plant.sum() > 50 else inside
+    broad = ndimage.gaussian_filter(grey, max(2.0, grey.shape[1] / 60))[where]
+    low, high = np.quantile(broad, [0.1, 0.9])
+    return Look(
+        sharpness=sharpness,
+        noise=float(np.median(np.abs(fine)) / 0.6745),
+        brightness=float(np.median(grey[where])),
+        clipped=float((srgb[where].max(axis=1) >= 253).mean()),
+        light_ratio=float(high / max(float(low), 1e-4)),
+        megapixels=megapixels,
+    )
+
+
+def codes_of(look: Look) -> list[str]:
+    """Warnings that the picture itself gives cause for."""
+    found = []
+    if look.sharpness < 0.30:
+        found.append("blurred")
+    if look.brightness < 0.008:
+        found.append("too_dark")
+    if look.clipped > 0.12:
+        found.append("overexposed")
+    if look.light_ratio > 9:
+        found.append("half_in_shadow")
+    if look.megapixels < 0.3:
+        found.append("low_resolution")
+    return found
+
+
+def quality_of(codes: list[str], details: dict[str, str] | None = None) -> Quality:
+    """The warnings for a list of codes; ``details`` replaces a code's standard words."""
+    told = {**MESSAGES, **(details or {})}
+    warnings = tuple(QualityWarning(code, told[code]) for code in dict.fromkeys(codes))
+    return Quality(usable=not _UNUSABLE & set(codes), warnings=warnings)

@@ -1,0 +1,61 @@
+"""How evenly a planter has filled: canopy fill in equal parts along the frame, one for each plant."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from journal_server.measurement.frame import Polygon, long_side
+
+Floats = npt.NDArray[np.float32]
+
+
+@dataclass(frozen=True)
+class SlotFill:
+    """``fill`` from left to right (top to bottom in an upright frame); ``evenness`` is lowest / median."""
+
+    fill: tuple[float, ...]
+    evenness: float | None
+    lagging: int | None  # counted from 1
+
+
+def slot_fill(canopy: Floats, frame: Floats, polygon_on_map: Polygon, plants: int) -> SlotFill:
+    """Canopy fill in ``plants`` equal parts of the frame along its long side.
+
+    Parameters
+    ----------
+    canopy : float32 (h, w), probability of plant
+    frame : float32 (h, w), share of each pixel in the frame
+    polygon_on_map : the frame in the pixels of the map, (n, 2)
+    plants : at least 1
+    """
+    axis = long_side(polygon_on_map)
+    along = polygon_on_map @ axis
+    rows, columns = np.nonzero(frame)
+    where = (columns + 0.5) * axis[0] + (rows + 0.5) * axis[1]
+    part = np.clip((where - along.min()) / max(float(np.ptp(along)), 1e-9) * plants, 0, plants - 1).astype(int)
+    weights = frame[rows, columns].astype(np.float64)
+    area = np.bincount(part, weights, plants)
+    plant = np.bincount(part, weights * canopy[rows, columns], plants)
+    fill = np.divide(plant, area, out=np.zeros(plants), where=area > 0)
+    median = float(np.median(fill))
+    evenness = float(fill.min() / median) if plants > 1 and median > 0.01 else None
+    return SlotFill(tuple(float(f) for f in fill), evenness, _lagging(fill))
+
+
+def _lagging(fill: npt.NDArray[np.float64]) -> int | None:
+    """The slot whose plant lags: far below its neighbours, with end slots allowed to read low."""
+    if len(fill) < 3 or np.median(fill) < 0.05:
+        return None
+    expected = np.full(len(fill), np.median(fill))
+    expected[[0, -1]] *= END_SLOT
+    ratio = fill / np.maximum(expected, 1e-9)
+    lowest = int(ratio.argmin())
+    return lowest + 1 if ratio[lowest] < LAGGING_BELOW else None
+
+
+# The outline tapers at the ends, so that a plant there covers less of its slot.
+END_SLOT = 0.85
+LAGGING_BELOW = 0.6
