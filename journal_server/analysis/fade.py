@@ -25,7 +25,7 @@ REFERENCE_BLOOM_COVER = 0.05
 
 @dataclass(frozen=True)
 class ColourDifference:
-    """CIEDE2000 and the signed CIELAB parts: lighter, more colourful, turned counter-clockwise are positive."""
+    """CIEDE2000 and the signed CIELAB parts: lighter, more chroma, turned counter-clockwise are positive."""
 
     de00: float
     dl: float

@@ -108,9 +108,7 @@ def _read_off(fit: LogisticFit, days: Sequence[int]) -> FillIn:
     ):
         found[name] = None
         if when.value > days[-1]:
-            reasons[name] = (
-                f"canopy fill had not levelled off by day {days[-1]}: {share} lies beyond the last photo"
-            )
+            reasons[name] = f"canopy fill had not levelled off by day {days[-1]}: {share} lies beyond the last photo"
         elif when.value < days[0]:
             reasons[name] = f"{share} was already reached before the first photo on day {days[0]}"
         elif not np.isfinite([when.low, when.high]).all():
@@ -150,15 +148,8 @@ def fit_logistic(
     intervals, Applied Statistics 37, 87-94.
     """
     t, y, s = (np.asarray(column, dtype=np.float64) for column in (days, values, sigmas))
-    if (
-        not (t.shape == y.shape == s.shape)
-        or t.size < 4
-        or not np.isfinite([t, y, s]).all()
-        or (s <= 0).any()
-    ):
-        raise ValueError(
-            f"need at least 4 finite days, values and sigmas > 0, got {days!r} {values!r} {sigmas!r}"
-        )
+    if not (t.shape == y.shape == s.shape) or t.size < 4 or not np.isfinite([t, y, s]).all() or (s <= 0).any():
+        raise ValueError(f"need at least 4 finite days, values and sigmas > 0, got {days!r} {values!r} {sigmas!r}")
     best = _best_parameters(t, y, s, highest)
     if best is None:
         return None
@@ -209,9 +200,7 @@ def _surface(
     return loss, asymptotes
 
 
-def _profile(
-    best: Floats, t: Floats, y: Floats, weights: Floats, scatter: float, highest: float
-) -> LogisticFit:
+def _profile(best: Floats, t: Floats, y: Floats, weights: Floats, scatter: float, highest: float) -> LogisticFit:
     """The 90 % region around the best fit on a grid that grows until it holds the region, or gives up."""
     asymptote, log_rate, midpoint = best
     span = float(t.max() - t.min())

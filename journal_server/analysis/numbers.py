@@ -1,4 +1,4 @@
-"""The tidy table of numbers, one row a photo, and its data dictionary. Plain dicts: no file is written here."""
+"""The tidy table of numbers, one row a photo, and its data dictionary. Plain dicts; writes no file."""
 
 from __future__ import annotations
 
@@ -82,9 +82,7 @@ def number_rows(season: PlantingSeason, facts: Mapping[str, PhotoFacts]) -> list
     KeyError : a photo of the season is missing from ``facts``
     """
     reference = reference_point(season)
-    points = sorted(
-        season.points, key=lambda point: (point.taken_on, facts[point.photo_id].taken_at, point.photo_id)
-    )
+    points = sorted(season.points, key=lambda point: (point.taken_on, facts[point.photo_id].taken_at, point.photo_id))
     return [_row(season, point, facts[point.photo_id], reference) for point in points]
 
 

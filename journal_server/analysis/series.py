@@ -95,9 +95,7 @@ def combine_day(points: Sequence[SeasonPoint]) -> SeasonPoint:
     if len(points) == 1:
         return first
     shares: dict[str, Any] = {name: _combine([getattr(point, name) for point in points]) for name in SHARES}
-    best = [p for p in points if p.bloom_lab and p.white_reference == "card"] or [
-        p for p in points if p.bloom_lab
-    ]
+    best = [p for p in points if p.bloom_lab and p.white_reference == "card"] or [p for p in points if p.bloom_lab]
     leaves = [p for p in points if p.foliage_hex and p.white_reference == "card"] or [
         p for p in points if p.foliage_hex
     ]

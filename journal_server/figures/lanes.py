@@ -1,0 +1,133 @@
+"""What surrounds the plants, above the ribbons: heat days, rain, and care, each in a lane with its word."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from math import sqrt
+
+from journal_server.analysis.weather import DayWeather, heat_days
+from journal_server.figures.season_axis import SeasonScale
+from journal_server.figures.svg import INK, MUTED, SMALL_PX, Svg, join, shorten, tag, text
+from journal_server.figures.words import day_words
+
+
+@dataclass(frozen=True)
+class CareMark:
+    """Something done on a day: ``words`` such as "fed"; the plantings it was done to; a remark."""
+
+    day: date
+    words: str
+    planting_ids: tuple[str, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class LaneSpace:
+    """Where lanes go: words in a column left of the marks (``words_px`` > 0) or on a line above them."""
+
+    words_left_px: float
+    words_px: float
+
+    @property
+    def beside(self) -> bool:
+        return self.words_px > 0
+
+
+_MARK_PX = 9
+_HEAVIEST_RAIN_MM = 50.0
+
+
+def lane_height(space: LaneSpace) -> float:
+    return 18 if space.beside else 27
+
+
+def weather_lanes(
+    weather: Sequence[DayWeather], scale: SeasonScale, space: LaneSpace, top: float, threshold_c: float
+) -> tuple[Svg, int]:
+    """Heat and rain lanes from ``top`` down, and how many there are (none without weather)."""
+    inside = [day for day in weather if scale.holds(day.day)]
+    if not inside:
+        return Svg(""), 0
+    hot = set(heat_days(inside, threshold_c=threshold_c))
+    fallen = sum(day.rain_mm or 0.0 for day in inside)
+    heat_words = f"heat, {threshold_c:g} °C or more: {_times(len(hot), 'day')}"
+    heat = [_bar(scale, d.day, 1.0, 0.9, f"{day_words(d.day)}: {d.tmax_c:.0f} °C") for d in inside if d.day in hot]
+    rain = [
+        _bar(
+            scale,
+            d.day,
+            sqrt(min(1.0, d.rain_mm / _HEAVIEST_RAIN_MM)),
+            0.5,
+            f"{day_words(d.day)}: {d.rain_mm:.0f} mm rain",
+        )
+        for d in inside
+        if d.rain_mm and d.rain_mm >= 0.5
+    ]
+    lanes = [("fig-heat", heat_words, heat), ("fig-rain", f"rain: {fallen:.0f} mm", rain)]
+    return _stack(lanes, scale, space, top), len(lanes)
+
+
+def care_lanes(care: Sequence[CareMark], scale: SeasonScale, space: LaneSpace, top: float) -> tuple[Svg, int]:
+    """One lane for each kind of care, in the order of its first day."""
+    kinds: dict[str, dict[date, list[CareMark]]] = {}
+    for mark in sorted(care, key=lambda mark: (mark.day, mark.words, mark.planting_ids, mark.note)):
+        if scale.holds(mark.day):
+            kinds.setdefault(mark.words, {}).setdefault(mark.day, []).append(mark)
+    lanes = [
+        (
+            "fig-care",
+            f"{words}: {_times(len(days), 'day')}",
+            [_dot(scale, day, _care_words(day, marks)) for day, marks in days.items()],
+        )
+        for words, days in kinds.items()
+    ]
+    return _stack(lanes, scale, space, top), len(lanes)
+
+
+def _stack(lanes: Sequence[tuple[str, str, list[Svg]]], scale: SeasonScale, space: LaneSpace, top: float) -> Svg:
+    drawn = []
+    for i, (kind, words, marks) in enumerate(lanes):
+        y = top + i * lane_height(space)
+        room = space.words_px - 10 if space.beside else scale.right_px - space.words_left_px
+        label = shorten(words, SMALL_PX, room)
+        words_y, marks_y = (y + 12, y + 4) if space.beside else (y + 11, y + 15)
+        drawn += [
+            text(space.words_left_px, words_y, label, opacity=MUTED),
+            tag("g", *marks, class_=kind, transform=f"translate(0 {marks_y:g})"),
+        ]
+    return join(*drawn)
+
+
+def _bar(scale: SeasonScale, day: date, share: float, opacity: float, words: str) -> Svg:
+    width = max(1.5, scale.px_per_day * 0.8)
+    height = max(1.5, _MARK_PX * share)
+    left = scale.x(day) - width / 2
+    title = tag("title", words)
+    return tag("rect", title, x=left, y=_MARK_PX - height, width=width, height=height, fill=INK, fill_opacity=opacity)
+
+
+def _dot(scale: SeasonScale, day: date, words: str) -> Svg:
+    title = tag("title", words)
+    return tag(
+        "circle",
+        title,
+        cx=scale.x(day),
+        cy=_MARK_PX / 2,
+        r=2.5,
+        fill=INK,
+        fill_opacity=0.75,
+        data_date=day.isoformat(),
+    )
+
+
+def _care_words(day: date, marks: Sequence[CareMark]) -> str:
+    plantings = sorted({planting for mark in marks for planting in mark.planting_ids})
+    notes = sorted({mark.note for mark in marks if mark.note})
+    to = f" {_times(len(plantings), 'planting')}" if plantings else ""
+    return f"{day_words(day)}: {marks[0].words}{to}" + (f" ({'; '.join(notes)})" if notes else "")
+
+
+def _times(count: int, thing: str) -> str:
+    return f"{count} {thing}" + ("" if count == 1 else "s")

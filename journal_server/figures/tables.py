@@ -1,0 +1,97 @@
+"""The table behind each figure: the same numbers as words, for screen readers, copying and print."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from journal_server.analysis.fade import Fade
+from journal_server.analysis.series import PlantingSeason, SeasonPoint, days_after_planting, points_by_day
+from journal_server.figures.words import SHARE_WORDS, day_words, estimate_words, per_cent, season_name, week_words
+from journal_server.measurement.result import Estimate
+
+UNKNOWN_CELL = "not measured"
+TIMELINE_NUMBERS = ("canopy_fill", "bloom_cover", "spent_share")
+
+
+@dataclass(frozen=True)
+class FigureTable:
+    """Headers and rows of cells, all plain text that still needs escaping."""
+
+    title: str
+    headers: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+    def as_dict(self) -> dict[str, object]:
+        """Plain JSON-ready dict."""
+        return {"title": self.title, "headers": list(self.headers), "rows": [list(row) for row in self.rows]}
+
+
+def timeline_table(rows: Sequence[PlantingSeason]) -> FigureTable:
+    """One row for each planting and date of the timeline."""
+    headers = ("planting", "place", "date", "week", *(SHARE_WORDS[n] for n in TIMELINE_NUMBERS), "bloom colour")
+    cells = [
+        (
+            season_name(season),
+            season.place,
+            *_when(season, point),
+            *(_cell(season, point, name) for name in TIMELINE_NUMBERS),
+            point.bloom_hex or UNKNOWN_CELL,
+        )
+        for season in rows
+        for point in points_by_day(season)
+    ]
+    return FigureTable("The trial over the season", headers, tuple(cells))
+
+
+def curve_table(season: PlantingSeason, of: str) -> FigureTable:
+    """One row for each date of the curve of the number called ``of``."""
+    headers = ("date", "week", "day after planting", SHARE_WORDS[of])
+    cells = [
+        (*_when(season, point), str(days_after_planting(season.planted_on, point.taken_on)), _cell(season, point, of))
+        for point in points_by_day(season)
+    ]
+    return FigureTable(f"{season_name(season)}: {SHARE_WORDS[of]}", headers, tuple(cells))
+
+
+def slots_table(season: PlantingSeason) -> FigureTable:
+    """One row a date, one column a slot from left to right."""
+    points = points_by_day(season)
+    most = max((len(point.slots or ()) for point in points), default=0)
+    cells = []
+    for point in points:
+        shares = [per_cent(share) for share in point.slots or ()]
+        shares += [UNKNOWN_CELL] * (most - len(shares))
+        cells.append((*_when(season, point), *shares, _cell(season, point, "evenness")))
+    headers = ("date", "week", *(f"slot {i + 1}" for i in range(most)), "evenness")
+    return FigureTable(f"{season_name(season)}: evenness along the planter", headers, tuple(cells))
+
+
+def swatch_table(season: PlantingSeason, faded: Fade) -> FigureTable:
+    """One row for each date with a bloom colour from the reference date on."""
+    headers = ("date", "week", "bloom colour", "CIEDE2000", "dL*", "dC*", "dH*", "white")
+    cells = [
+        (
+            day_words(step.taken_on),
+            week_words(season.planted_on, step.taken_on),
+            step.bloom_hex or UNKNOWN_CELL,
+            f"{step.difference.de00:.1f}",
+            f"{step.difference.dl:+.1f}",
+            f"{step.difference.dc:+.1f}",
+            f"{step.difference.dh:+.1f}",
+            "same as the reference date" if step.same_white else "differs from the reference date",
+        )
+        for step in faded.steps
+    ]
+    return FigureTable(f"{season_name(season)}: bloom colour over the season", headers, tuple(cells))
+
+
+def _when(season: PlantingSeason, point: SeasonPoint) -> tuple[str, str]:
+    return day_words(point.taken_on), week_words(season.planted_on, point.taken_on)
+
+
+def _cell(season: PlantingSeason, point: SeasonPoint, name: str) -> str:
+    estimate: Estimate | None = getattr(point, name)
+    if season.foliage_only and name in ("bloom_cover", "flower_to_leaf"):
+        return "grown for its leaves"
+    return estimate_words(name, estimate) if estimate else UNKNOWN_CELL

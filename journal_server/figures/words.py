@@ -1,0 +1,93 @@
+"""Numbers and dates as the screens say them, with no more digits than the interval supports."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from journal_server.analysis.series import (
+    PlantingSeason,
+    SeasonPoint,
+    days_after_planting,
+    weeks_after_planting,
+)
+from journal_server.measurement.result import Estimate
+
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+
+SHARE_WORDS = {
+    "canopy_fill": "canopy fill",
+    "bloom_cover": "bloom cover",
+    "flower_to_leaf": "flower to leaf",
+    "spent_share": "spent share",
+    "spill_cm": "spill",
+    "evenness": "evenness",
+}
+RATIOS = ("flower_to_leaf", "evenness")
+
+
+def day_words(day: date) -> str:
+    return f"{day.day} {MONTHS[day.month - 1]}"
+
+
+def week_words(planted_on: date, day: date) -> str:
+    """The nearest whole week after planting."""
+    return f"week {round(weeks_after_planting(planted_on, day))}"
+
+
+def per_cent(share: float) -> str:
+    if 0 < share < 0.005:
+        return "under 1 %"
+    return f"{share * 100:.0f} %"
+
+
+def estimate_words(name: str, estimate: Estimate) -> str:
+    """Value and 90 % interval, in the unit of the number called ``name``."""
+    value, low, high = estimate.value, estimate.low, estimate.high
+    if name == "spill_cm":
+        return f"{value:.0f} cm ({low:.0f}–{high:.0f})"
+    if name in RATIOS:
+        return f"{value:.2f} ({low:.2f}–{high:.2f})"
+    return f"{per_cent(value)} ({low * 100:.0f}–{high * 100:.0f})"
+
+
+def days_words(estimate: Estimate) -> str:
+    return f"{estimate.value:.0f} days ({estimate.low:.0f}–{estimate.high:.0f})"
+
+
+def weeks_words(estimate: Estimate, *, at_least: bool = False) -> str:
+    words = f"{estimate.value:.1f} weeks ({estimate.low:.1f}–{estimate.high:.1f})"
+    return f"at least {words}" if at_least else words
+
+
+def point_words(season: PlantingSeason, point: SeasonPoint) -> str:
+    """Everything measured on one day, in one sentence."""
+    parts = []
+    for name, words in SHARE_WORDS.items():
+        estimate: Estimate | None = getattr(point, name)
+        if estimate is not None and not (season.foliage_only and name in ("flower_to_leaf", "bloom_cover")):
+            parts.append(f"{words} {estimate_words(name, estimate)}")
+    numbers = ", ".join(parts) or "nothing could be measured"
+    when = f"{day_words(point.taken_on)}, {week_words(season.planted_on, point.taken_on)}"
+    return f"{season_name(season)}, {when}: {numbers}"
+
+
+def season_name(season: PlantingSeason) -> str:
+    """Cultivar in single quotes, then the genus."""
+    return f"‘{season.cultivar}’ {season.genus}".strip()
+
+
+def day_count(planted_on: date, day: date) -> str:
+    return f"day {days_after_planting(planted_on, day)}"
