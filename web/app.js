@@ -1,0 +1,52 @@
+/** Start of the web app: makes the parts, knows which address shows which screen, and nothing else. */
+
+import { RecordStore } from "./store/record_store.js";
+import { Server } from "./sync/server.js";
+import { Journal } from "./sync/journal.js";
+import { keepInStep } from "./sync/keep_in_step.js";
+import { UploadQueue } from "./sync/upload_queue.js";
+import { uploadOne } from "./sync/upload_one.js";
+import { startShell } from "./screens/shell.js";
+import { todayScreen } from "./screens/today.js";
+import { takeInScreen } from "./screens/take_in.js";
+import { trayScreen } from "./screens/tray.js";
+import { setAsideScreen } from "./screens/set_aside.js";
+import { photoScreen } from "./screens/photo.js";
+import { frameScreen } from "./screens/frame.js";
+import { plantingsScreen } from "./screens/plantings.js";
+import { plantingScreen } from "./screens/planting.js";
+import { seasonScreen } from "./screens/season.js";
+import { setUpScreen } from "./screens/set_up/overview.js";
+import { recordScreen } from "./screens/set_up/record.js";
+import { plantersScreen } from "./screens/set_up/planters.js";
+import { cultivarsScreen } from "./screens/set_up/cultivars.js";
+import { quickEntryScreen } from "./screens/set_up/quick_entry.js";
+import { cardsScreen } from "./screens/set_up/cards.js";
+import { settingsScreen } from "./screens/set_up/settings.js";
+
+const ROUTES = [
+  ["", todayScreen],
+  ["photos/in", takeInScreen],
+  ["photos/unsettled", trayScreen],
+  ["photos/set-aside", setAsideScreen],
+  ["photos/:id", photoScreen],
+  ["photos/:id/frame", frameScreen],
+  ["plantings", plantingsScreen],
+  ["plantings/:id", plantingScreen],
+  ["season", seasonScreen],
+  ["season/:trial", seasonScreen],
+  ["set-up", setUpScreen],
+  ["set-up/cultivars", cultivarsScreen],
+  ["set-up/settings", settingsScreen],
+  ["set-up/trials/:trial/planters", plantersScreen],
+  ["set-up/trials/:trial/list", quickEntryScreen],
+  ["set-up/trials/:trial/cards", cardsScreen],
+  ["set-up/:kind/:id", recordScreen],
+];
+
+const journal = new Journal(new RecordStore(), new Server((...request) => fetch(...request)));
+const uploads = new UploadQueue((file, how) =>
+  uploadOne(file, { ...how, openRequest: () => new XMLHttpRequest() }),
+);
+const shell = startShell(document.getElementById("app"), ROUTES, { journal, uploads });
+keepInStep(journal, shell.tellConnection);

@@ -1,0 +1,67 @@
+/** Builds nodes. Text is always set as text, so nothing a person typed can become markup. */
+
+const SVG = "http://www.w3.org/2000/svg";
+
+/** @param {string} tag @param {Object} [props] attributes; `onclick` and the like are listeners @param {...any} children */
+export function element(tag, props = {}, ...children) {
+  return filled(document.createElement(tag), props, children);
+}
+
+export function svgElement(tag, props = {}, ...children) {
+  return filled(document.createElementNS(SVG, tag), props, children);
+}
+
+function filled(node, props, children) {
+  for (const [name, value] of Object.entries(props)) {
+    if (value === undefined || value === null || value === false) continue;
+    if (name.startsWith("on")) node.addEventListener(name.slice(2), value);
+    else if (name === "value") node.value = value;
+    else node.setAttribute(name, value === true ? "" : value);
+  }
+  node.append(...children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false));
+  return node;
+}
+
+export function link(href, props, ...children) {
+  return element("a", { href, ...props }, ...children);
+}
+
+export function button(text, onclick, props = {}) {
+  return element("button", { type: "button", onclick, ...props }, text);
+}
+
+/** Replaces what is in `place`, keeping focus, opened details and the order of things for the reader. */
+export function redraw(place, ...children) {
+  const focused = place.contains(document.activeElement) ? document.activeElement.id : "";
+  const opened = [...place.querySelectorAll("details[open][id]")].map((details) => details.id);
+  place.replaceChildren(...children.flat(Infinity).filter(Boolean));
+  for (const id of opened) place.querySelector(`#${CSS.escape(id)}`)?.setAttribute("open", "");
+  if (focused) place.querySelector(`#${CSS.escape(focused)}`)?.focus({ preventScroll: true });
+}
+
+/**
+ * A part of a screen that draws itself anew when records of these kinds change.
+ * It leaves itself alone while a person types in it, and stops when it is off the page.
+ */
+export function live(store, kinds, draw, props = {}) {
+  const place = element("div", props, draw());
+  let seen = store.stamp(kinds);
+  let planned = false;
+  const check = () => {
+    planned = false;
+    if (!place.isConnected) return stop();
+    const typing = place.contains(document.activeElement) && document.activeElement.matches("input, textarea, select");
+    if (seen === store.stamp(kinds) || typing) return;
+    seen = store.stamp(kinds);
+    redraw(place, draw());
+  };
+  const stop = store.watch(() => {
+    if (!planned) requestAnimationFrame(check);
+    planned = true;
+  });
+  return place;
+}
+
+/** One or more DOM ids from words; unique on the page by a running number. */
+let nextNumber = 1;
+export const freshId = (word) => `${word}-${nextNumber++}`;

@@ -1,0 +1,60 @@
+/** Drawing the frame on one photo: drag corners, tap an edge for a new one, undo, save. */
+
+import { button, element, link } from "./dom.js";
+import { newId } from "../store/ids.js";
+import { currentMeasurements, describePlanting } from "../store/queries.js";
+import { dayInWords } from "../words.js";
+import { frameEditor } from "./frame_editor.js";
+
+export function frameScreen(context, { id }) {
+  const { store } = context.journal;
+  const photo = store.get("photo", id);
+  const known = describePlanting(store, photo?.fields.planting_id);
+  if (!known) {
+    const words = photo ? "First say which planting this photo shows" : "This photo is not in the journal";
+    return { title: "Frame", nodes: [element("h1", {}, words), element("p", {}, link(photo ? `#/photos/${id}` : "#/", {}, photo ? "To the photo" : "Go to Today"))] };
+  }
+  const problem = element("p", { class: "field-problem", role: "alert" });
+  const editor = frameEditor(photo, startingPolygon(store, photo));
+  const saved = () => save(context, photo, editor.polygon(), problem);
+  return {
+    title: `Frame of ${known.name}`,
+    wide: true,
+    nodes: [
+      element("h1", {}, "Draw the frame"),
+      element("p", {}, `The part of the photo that ${known.name} is expected to fill. Drag the corners; tap an edge for one more.`),
+      element("div", { class: "look" }, editor.node),
+      problem,
+      element("p", { class: "quiet" }, `Drawn on the photo of ${dayInWords(photo.fields.taken_at)}. It is carried to the other photos of this planting by the card in them, and they are measured anew.`),
+      element("div", { class: "action-bar" }, editor.tools, button("Save the frame", saved, { class: "primary", id: "save-frame" })),
+    ],
+  };
+}
+
+const frameOn = (store, photo) =>
+  store.all("frame").find((frame) => frame.fields.photo_id === photo.id && frame.fields.planting_id === photo.fields.planting_id);
+
+/** What was drawn here before, else what was carried here, else a rectangle a planter usually fills. */
+function startingPolygon(store, photo) {
+  const drawn = frameOn(store, photo)?.fields.polygon;
+  const carried = currentMeasurements(store).get(photo.id)?.fields.frame_polygon;
+  if (drawn ?? carried) return (drawn ?? carried).map(([x, y]) => [x, y]);
+  const { width, height } = photo.fields;
+  return [[0.1, 0.25], [0.9, 0.25], [0.9, 0.75], [0.1, 0.75]].map(([x, y]) => [x * width, y * height]);
+}
+
+async function save({ journal, notices, go }, photo, polygon, problem) {
+  problem.textContent = "";
+  const fields = { planting_id: photo.fields.planting_id, photo_id: photo.id, polygon };
+  try {
+    const refused = await journal.applyChanges([{ kind: "frame", id: frameOn(journal.store, photo)?.id ?? newId(), fields }]);
+    if (refused.length) {
+      problem.textContent = refused.map(({ message }) => message).join(" ");
+      return;
+    }
+    notices.say("Frame saved. The photos of this planting are measured anew.");
+    go(`#/photos/${photo.id}`);
+  } catch (caught) {
+    problem.textContent = caught.message;
+  }
+}

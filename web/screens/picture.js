@@ -1,0 +1,62 @@
+/** One photo, large: the picture, the class overlay over it on demand, the outline of the frame. */
+
+import { button, element, svgElement } from "./dom.js";
+
+export const thumbnail = (photo, alt = "") =>
+  element("img", { class: "thumb", src: `/api/photos/${photo.id}/picture?size=thumb`, alt, loading: "lazy", width: 320, height: 240 });
+
+const CLASSES = [
+  ["bloom", "open bloom"],
+  ["foliage", "foliage"],
+  ["spent", "spent bloom"],
+];
+
+/**
+ * @param {Object} photo record
+ * @param {Object | null} measurement record; without one there is no overlay
+ * @param {string} alt what the picture shows
+ */
+export function picture(photo, measurement, alt) {
+  const { width, height } = photo.fields;
+  const image = element("img", { src: `/api/photos/${photo.id}/picture?size=screen`, alt, width, height });
+  const outline = measurement?.fields.frame_polygon ? frameOutline(photo, measurement.fields.frame_polygon) : null;
+  const stage = element("div", { class: "stage" }, image, outline);
+  stage.style.setProperty("--shape", `${width} / ${height}`);
+  if (!measurement) return element("figure", { class: "picture" }, stage);
+  const legend = classLegend();
+  const toggle = overlayButton(photo, stage, legend);
+  return element("figure", { class: "picture" }, stage, element("figcaption", {}, toggle, legend));
+}
+
+export function frameOutline(photo, polygon) {
+  const points = polygon.map(([x, y]) => `${x},${y}`).join(" ");
+  const { width, height } = photo.fields;
+  return svgElement(
+    "svg",
+    { class: "outline", viewBox: `0 0 ${width} ${height}`, "aria-hidden": "true" },
+    svgElement("polygon", { class: "under", points }),
+    svgElement("polygon", { class: "over", points }),
+  );
+}
+
+function overlayButton(photo, stage, legend) {
+  let overlay = null;
+  const flip = (event) => {
+    const on = event.currentTarget.getAttribute("aria-pressed") !== "true";
+    event.currentTarget.setAttribute("aria-pressed", String(on));
+    event.currentTarget.textContent = on ? "Hide what was counted" : "Show what was counted";
+    legend.hidden = !on;
+    if (on && !overlay) {
+      const onerror = () => (legend.textContent = "The overlay cannot be shown now; the numbers are not affected.");
+      overlay = element("img", { class: "overlay", src: `/api/photos/${photo.id}/classes?size=screen`, alt: "", onerror });
+      stage.append(overlay);
+    }
+    overlay.hidden = !on;
+  };
+  return button("Show what was counted", flip, { "aria-pressed": "false" });
+}
+
+function classLegend() {
+  const items = CLASSES.map(([name, words]) => element("li", {}, element("span", { class: `class-patch ${name}` }), words));
+  return element("ul", { class: "legend", hidden: true }, items, element("li", {}, "without colour: not counted"));
+}

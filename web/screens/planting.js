@@ -1,0 +1,125 @@
+/** One planting: its photos by date, the numbers of the one looked at, its curves and its season in numbers. */
+
+import { element, link, live, redraw } from "./dom.js";
+import { currentMeasurements, describePlanting, photosByPlanting } from "../store/queries.js";
+import { dayInWords, shareInWords, shortDayInWords, weekInWords } from "../words.js";
+import { cultivarName, doubtMark } from "./names.js";
+import { leadingNumbers, swatch, warningsList } from "./numbers.js";
+import { picture, thumbnail } from "./picture.js";
+import { figure } from "./figure.js";
+import { summaryTable } from "./summary.js";
+
+const CURVES = [
+  ["canopy_fill", "Canopy fill"],
+  ["bloom_cover", "Bloom cover"],
+  ["spent_share", "Spent bloom"],
+  ["flower_to_leaf", "Flower to leaf"],
+  ["evenness", "Evenness"],
+  ["colour", "Bloom colour"],
+];
+
+export function plantingScreen(context, { id }) {
+  const { store, server } = context.journal;
+  const known = describePlanting(store, id);
+  if (!known) return { title: "No such planting", nodes: [element("h1", {}, "This planting is not in the journal"), element("p", {}, link("#/plantings", {}, "All plantings"))] };
+  return {
+    title: known.name,
+    wide: true,
+    nodes: [
+      live(store, ["planting", "planter", "cultivar"], () => heading(describePlanting(store, id) ?? known)),
+      live(store, ["photo", "measurement"], () => photosPart(store, id)),
+      live(store, ["measurement"], () => seasonPart(store, server, id)),
+      element("section", {}, element("h2", {}, "About this planting"), live(store, ["planting", "cultivar"], () => about(describePlanting(store, id) ?? known))),
+    ],
+  };
+}
+
+function heading({ planting, cultivar, planter }) {
+  return element(
+    "header",
+    {},
+    element("h1", {}, cultivarName(cultivar), doubtMark(planting)),
+    element("p", { class: "quiet" }, [planter?.fields.name, `planted on ${dayInWords(planting.fields.planted_on)}`].filter(Boolean).join(" · ")),
+  );
+}
+
+function photosPart(store, plantingId) {
+  const photos = photosByPlanting(store).get(plantingId) ?? [];
+  if (!photos.length) return element("section", {}, element("p", {}, "No photo of this planting yet. "), link("#/photos/in", {}, "Take photos in"));
+  const { planting } = describePlanting(store, plantingId) ?? {};
+  const measurements = currentMeasurements(store);
+  const look = element("div", { class: "photo-page" });
+  const dates = photos.map((photo) => dateButton(photo, planting, measurements, () => show(photo)));
+  const show = (photo) => {
+    chosen.set(plantingId, photo.id);
+    dates.forEach((node, index) => node.setAttribute("aria-pressed", String(photos[index].id === photo.id)));
+    redraw(look, onePhoto(photo, planting, measurements.get(photo.id) ?? null));
+  };
+  show(photos.find((photo) => photo.id === chosen.get(plantingId)) ?? photos.at(-1));
+  const strip = element("div", { class: "dates", role: "group", "aria-label": "Photos by date" }, dates);
+  requestAnimationFrame(() => (strip.scrollLeft = strip.querySelector("[aria-pressed=true]").offsetLeft - strip.clientWidth / 2));
+  return element("section", {}, strip, look);
+}
+
+/** Which photo of each planting was last looked at; kept so that a new measurement does not turn the page. */
+const chosen = new Map();
+
+function dateButton(photo, planting, measurements, onclick) {
+  const fill = shareInWords(measurements.get(photo.id)?.fields.numbers.canopy_fill)?.value;
+  const words = [shortDayInWords(photo.fields.taken_at), weekInWords(planting?.fields.planted_on, photo.fields.taken_at)];
+  return element(
+    "button",
+    { type: "button", onclick, id: `date-${photo.id}`, class: "date" },
+    thumbnail(photo),
+    element("span", {}, words[0]),
+    element("span", { class: "quiet" }, [words[1], fill].filter(Boolean).join(" · ")),
+  );
+}
+
+function onePhoto(photo, planting, measurement) {
+  const { numbers } = measurement?.fields ?? {};
+  const words = [dayInWords(photo.fields.taken_at), weekInWords(planting?.fields.planted_on, photo.fields.taken_at)].filter(Boolean).join(", ");
+  return [
+    element("div", { class: "look" }, picture(photo, measurement, `Photo of ${words}`)),
+    element(
+      "div",
+      { class: "read stack" },
+      element("h2", {}, words),
+      measurement ? leadingNumbers(measurement) : element("p", {}, "Not measured yet."),
+      warningsList(numbers),
+      element("div", { class: "ways" }, link(`#/photos/${photo.id}`, { class: "secondary", id: "open-photo" }, "All about this photo"), link(`#/photos/${photo.id}/frame`, { class: "secondary", id: "draw-frame" }, "Draw the frame")),
+    ),
+  ];
+}
+
+function seasonPart(store, server, plantingId) {
+  if (!(photosByPlanting(store).get(plantingId) ?? []).some((photo) => currentMeasurements(store).has(photo.id))) return null;
+  const base = `/api/plantings/${plantingId}`;
+  const curves = CURVES.map(([quantity, title]) =>
+    figure(server, { path: `${base}/curves/${quantity}.svg`, table: `${base}/curves/${quantity}`, title, id: quantity }),
+  );
+  return element("section", {}, element("h2", {}, "Its season"), summaryTable(server, `${base}/summary`), element("div", { class: "curves" }, curves));
+}
+
+function about({ planting, cultivar }) {
+  const { plants, identity, label_said: said, looks_like: like, removed_on: removed, card_code: code, note } = planting.fields;
+  const facts = [
+    ["Plants", plants ?? "not said"],
+    ["Identity", identity === "doubtful" ? `doubtful${said ? `; the label said “${said}”` : ""}${like ? `; it looks like ${like}` : ""}` : "confirmed"],
+    ["Removed", removed ? dayInWords(removed) : "still standing"],
+    ["Card", code ?? "none"],
+    ["Declared bloom colours", colours(cultivar?.fields.bloom_colours)],
+    ["Note", note || "none"],
+  ];
+  return [
+    element("dl", { class: "facts" }, facts.map(([name, value]) => element("div", {}, element("dt", {}, name), element("dd", {}, value)))),
+    element(
+      "div",
+      { class: "ways" },
+      link(`#/set-up/plantings/${planting.id}`, { class: "secondary" }, "Change this planting"),
+      cultivar && link(`#/set-up/cultivars/${cultivar.id}`, { class: "secondary" }, "Change the cultivar"),
+    ),
+  ];
+}
+
+const colours = (list) => (list?.length ? list.map((hex) => [swatch(hex), ` ${hex} `]) : "none");

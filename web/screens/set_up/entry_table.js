@@ -1,0 +1,178 @@
+/** A table of inputs made for the keyboard: Tab goes on, Enter goes down, Ctrl+D repeats the row above. */
+
+import { button, element, redraw } from "../dom.js";
+import { EXPOSURES } from "./fields.js";
+
+export const COLUMNS = [
+  { name: "planter", label: "Planter" },
+  { name: "cultivar", label: "Cultivar" },
+  { name: "genus", label: "Genus" },
+  { name: "plants", label: "Plants", inputmode: "numeric" },
+  { name: "exposure", label: "Exposure", list: "exposures" },
+  { name: "planted_on", label: "Planted on", hint: "2026-05-16" },
+];
+
+const EMPTY = Object.fromEntries(COLUMNS.map(({ name }) => [name, ""]));
+
+export class EntryTable {
+  #rows = [{ ...EMPTY }];
+  #errors = new Map();
+
+  /** @param {(text: string) => void} paste called with a pasted list of several cells */
+  constructor(paste) {
+    this.body = element("tbody", {});
+    this.node = element(
+      "div",
+      { class: "entry" },
+      element("datalist", { id: "exposures" }, EXPOSURES.map((words) => element("option", { value: words }))),
+      element(
+        "table",
+        {},
+        element("caption", { class: "unseen" }, "Plantings to create"),
+        element("thead", {}, element("tr", {}, COLUMNS.map(({ label }) => element("th", { scope: "col" }, label)), element("th", { scope: "col" }, "Row"))),
+        this.body,
+      ),
+      button("Add a row", () => this.#addRow(), { id: "add-row" }),
+      element("p", { class: "help keys" }, "Tab goes to the next cell, Enter to the row below, Ctrl+D repeats the row above."),
+    );
+    this.body.addEventListener("input", (event) => this.#typed(event.target));
+    this.body.addEventListener("keydown", (event) => this.#key(event));
+    this.body.addEventListener("paste", (event) => {
+      const text = event.clipboardData.getData("text/plain");
+      if (!/[\t\n]/.test(text.trim())) return;
+      event.preventDefault();
+      paste(text);
+    });
+    this.#draw();
+  }
+
+  get filled() {
+    return this.#filledRows().length;
+  }
+
+  /** The filled rows as a list with a header, as the server reads it. */
+  text() {
+    const rows = this.#filledRows();
+    if (!rows.length) return "";
+    const line = (row) => COLUMNS.map(({ name }) => String(row[name] ?? "").replace(/\s+/g, " ").trim()).join("\t");
+    return [COLUMNS.map(({ name }) => name).join("\t"), ...rows.map(line)].join("\n");
+  }
+
+  /** Puts read rows below those already filled. */
+  fill(read) {
+    const before = this.#filledRows();
+    this.#rows = [...before, ...read.map(cellsOf)];
+    this.#errors = new Map(read.map((row, index) => [before.length + index, row.errors ?? []]));
+    this.#draw();
+    this.#focusFirstError();
+  }
+
+  /** @param {{errors: {field: string, message: string}[]}[]} read rows in the order they were sent */
+  showErrors(read) {
+    this.#rows = this.#filledRows();
+    this.#errors = new Map(read.map((row, index) => [index, row.errors ?? []]));
+    this.#draw();
+    this.#focusFirstError();
+  }
+
+  #filledRows() {
+    return this.#rows.filter((row) => COLUMNS.some(({ name }) => String(row[name] ?? "").trim()));
+  }
+
+  #cell(row, name) {
+    return this.body.querySelector(`[data-row="${row}"][data-column="${name}"]`);
+  }
+
+  #typed(input) {
+    this.#rows[Number(input.dataset.row)][input.dataset.column] = input.value;
+  }
+
+  #key(event) {
+    const { row, column } = event.target.dataset;
+    if (column === undefined) return;
+    const at = Number(row);
+    if (event.key === "Enter") {
+      event.preventDefault();
+      if (at === this.#rows.length - 1) this.#addRow(column);
+      else this.#cell(at + 1, column).focus();
+    }
+    if (event.key === "ArrowUp" && at > 0) this.#cell(at - 1, column).focus();
+    if (event.key === "ArrowDown" && at < this.#rows.length - 1) this.#cell(at + 1, column).focus();
+    if (event.key.toLowerCase() === "d" && (event.ctrlKey || event.metaKey) && at > 0) {
+      event.preventDefault();
+      this.#rows[at] = { ...this.#rows[at - 1] };
+      this.#draw();
+      this.#cell(at, column).focus();
+    }
+  }
+
+  #addRow(column = "planter") {
+    this.#rows.push({ ...EMPTY });
+    this.#draw();
+    this.#cell(this.#rows.length - 1, column).focus();
+  }
+
+  #duplicate(at) {
+    this.#rows.splice(at + 1, 0, { ...this.#rows[at] });
+    this.#errors.clear();
+    this.#draw();
+    this.#cell(at + 1, "planter").focus();
+  }
+
+  #remove(at) {
+    this.#rows.splice(at, 1);
+    if (!this.#rows.length) this.#rows.push({ ...EMPTY });
+    this.#errors.clear();
+    this.#draw();
+    this.#cell(Math.min(at, this.#rows.length - 1), "planter").focus();
+  }
+
+  #focusFirstError() {
+    this.body.querySelector("[aria-invalid=true]")?.focus();
+  }
+
+  #draw() {
+    redraw(this.body, this.#rows.map((row, at) => this.#rowNode(row, at)));
+  }
+
+  #rowNode(row, at) {
+    const errors = this.#errors.get(at) ?? [];
+    const known = COLUMNS.map(({ name }) => name);
+    const elsewhere = errors.filter(({ field }) => !known.includes(field));
+    return element(
+      "tr",
+      {},
+      COLUMNS.map((column) => this.#cellNode(row, at, column, errors)),
+      element(
+        "td",
+        { class: "row-ways" },
+        element("span", { class: "row-number" }, `Row ${at + 1}`),
+        button("Duplicate", () => this.#duplicate(at), { "aria-label": `Duplicate row ${at + 1}` }),
+        button("Remove", () => this.#remove(at), { "aria-label": `Remove row ${at + 1}` }),
+        elsewhere.map(({ message }) => element("p", { class: "field-problem" }, message)),
+      ),
+    );
+  }
+
+  #cellNode(row, at, { name, label, inputmode, list, hint }, errors) {
+    const messages = errors.filter(({ field }) => field === name).map(({ message }) => message);
+    const id = `cell-${at}-${name}`;
+    const problem = messages.length ? element("p", { class: "field-problem", id: `${id}-problem` }, messages.join(" ")) : null;
+    const input = element("input", {
+      id,
+      value: row[name] ?? "",
+      "data-row": at,
+      "data-column": name,
+      "aria-label": `${label}, row ${at + 1}`,
+      "aria-invalid": problem ? "true" : null,
+      "aria-describedby": problem?.id,
+      inputmode,
+      list,
+      placeholder: hint,
+      autocomplete: "off",
+    });
+    return element("td", { class: name, "data-label": label }, input, problem);
+  }
+}
+
+const cellsOf = (row) => Object.fromEntries(COLUMNS.map(({ name }) => [name, row[name] ?? ""]));

@@ -1,0 +1,56 @@
+/** The fields of each kind of record as a person fills them in. What they accept is decided by the server. */
+
+const either = (...words) => [["", "not said"], ...words.map((word) => [word, word])];
+
+export const EXPOSURES = ["full sun", "part shade", "shade"];
+
+const TRIAL = [
+  { name: "title", label: "Title", help: "For example: Terrace troughs" },
+  { name: "year", label: "Year", type: "whole" },
+  { name: "site", label: "Place" },
+  { name: "note", label: "Note", type: "long" },
+];
+
+const CULTIVAR = [
+  { name: "genus", label: "Genus", help: "For example: Petunia" },
+  { name: "species", label: "Species or group" },
+  { name: "name", label: "Cultivar name", help: "Without quotes" },
+  { name: "bloom_colours", label: "Declared bloom colours", type: "colours", help: "As breeder or label show them; they help to tell bloom from leaf" },
+  { name: "foliage_colours", label: "Declared foliage colours", type: "colours" },
+  { name: "habit", label: "Habit", options: either("mounding", "trailing", "upright", "spreading") },
+  { name: "foliage_only", label: "Grown for its leaves only", type: "yes" },
+  { name: "standard", label: "Standard: others are judged against it", type: "yes" },
+  { name: "introduced", label: "Year of introduction", type: "whole" },
+  { name: "note", label: "Note", type: "long" },
+];
+
+const PLANTER = [
+  { name: "name", label: "Name", help: "As you call it on the walk" },
+  { name: "planter_kind", label: "Kind", options: ["trough", "wall rack", "pot", "hanging basket", "bed"].map((word) => [word, word]) },
+  { name: "length_cm", label: "Length in cm", type: "number" },
+  { name: "exposure", label: "Exposure", options: either(...EXPOSURES) },
+  { name: "afternoon_shade", label: "Shade in the afternoon", type: "yes" },
+  { name: "wind", label: "Windy place", type: "yes" },
+  { name: "irrigation", label: "Irrigation", options: either("drip", "hand", "none") },
+  { name: "note", label: "Note", type: "long" },
+];
+
+const isDoubtful = (values) => values.identity === "doubtful";
+
+const planting = (planters, cultivars) => [
+  { name: "cultivar_id", label: "Cultivar", options: [["", "choose"], ...cultivars] },
+  { name: "planter_id", label: "Planter", options: [["", "choose"], ...planters] },
+  { name: "planted_on", label: "Planted on", type: "day" },
+  { name: "plants", label: "Number of plants", type: "whole", help: "Those living now: change it when one dies or is lifted" },
+  { name: "removed_on", label: "Removed on", type: "day", help: "Leave empty while it stands" },
+  { name: "identity", label: "Identity", options: [["confirmed", "confirmed"], ["doubtful", "doubtful"]] },
+  { name: "label_said", label: "The label said", showIf: isDoubtful },
+  { name: "looks_like", label: "It looks like", showIf: isDoubtful },
+  { name: "card_code", label: "Card code", help: "Made by the journal when left empty" },
+  { name: "note", label: "Note", type: "long" },
+];
+
+/** @param {string} kind @param {{planters: [string, string][], cultivars: [string, string][]}} lists */
+export function fieldsOf(kind, lists) {
+  return { trial: TRIAL, cultivar: CULTIVAR, planter: PLANTER, planting: planting(lists.planters, lists.cultivars) }[kind];
+}

@@ -1,0 +1,57 @@
+/** Set-up: trials and what belongs to each, the cultivars, the settings. */
+
+import { element, link, live } from "../dom.js";
+import { plantersInWalkOrder, plantingsInWalkOrder } from "../../store/queries.js";
+import { countInWords } from "../../words.js";
+
+export function setUpScreen({ journal }) {
+  const { store } = journal;
+  return {
+    title: "Set-up",
+    nodes: [
+      element("h1", {}, "Set-up"),
+      live(store, ["trial", "planter", "planting", "cultivar"], () => [trials(store), journalWide(store)], { class: "stack" }),
+      element("div", { class: "action-bar" }, link("#/set-up/trials/new", { class: store.all("trial").length ? "secondary" : "primary" }, "New trial")),
+    ],
+  };
+}
+
+function trials(store) {
+  const all = store.all("trial").sort((a, b) => b.fields.year - a.fields.year);
+  if (!all.length) return element("p", { class: "lead" }, "No trial yet. A trial is one season’s plantings at one place.");
+  return all.map((trial) => trialPart(store, trial));
+}
+
+function trialPart(store, trial) {
+  const planters = plantersInWalkOrder(store, trial.id).length;
+  const plantings = plantingsInWalkOrder(store, trial.id).length;
+  const base = `#/set-up/trials/${trial.id}`;
+  return element(
+    "section",
+    {},
+    element("h2", {}, trial.fields.title),
+    element("p", { class: "quiet" }, [trial.fields.year, trial.fields.site].filter(Boolean).join(" · ")),
+    ways([
+      [`${base}/list`, "Enter plantings as a list", plantings ? "" : "begin here"],
+      [`${base}/planters`, "Planters and plantings, in walking order", `${countInWords(planters, "planter")}, ${countInWords(plantings, "planting")}`],
+      [`${base}/cards`, "Print the cards", ""],
+      [base, "Change the trial", ""],
+    ]),
+  );
+}
+
+function journalWide(store) {
+  return element(
+    "section",
+    {},
+    element("h2", {}, "The whole journal"),
+    ways([
+      ["#/set-up/cultivars", "Cultivars", String(store.all("cultivar").length)],
+      ["#/set-up/settings", "Settings", "time zone and more"],
+    ]),
+  );
+}
+
+function ways(list) {
+  return element("ul", { class: "rows" }, list.map(([href, words, more]) => element("li", {}, link(href, { class: "row" }, element("span", {}, words), element("span", { class: "quiet" }, more)))));
+}

@@ -1,0 +1,108 @@
+/** What stands around every screen: the names of the screens, the notice line, where the person is. */
+
+import { element, link, redraw } from "./dom.js";
+import { findRoute } from "../router.js";
+import { noticeLine } from "./notice.js";
+import { acceptDrops } from "./drop.js";
+import { problemNote } from "./problem.js";
+
+const NAMES = [
+  ["#/", "Today", ["", "photos"]],
+  ["#/plantings", "Plantings", ["plantings"]],
+  ["#/season", "Season", ["season"]],
+  ["#/set-up", "Set-up", ["set-up"]],
+];
+
+/** @returns {{tellConnection: (problem: Error | null) => void}} */
+export function startShell(app, routes, parts) {
+  const main = element("main", { id: "main", tabindex: "-1" });
+  const connection = element("p", { class: "connection", role: "status" });
+  const names = NAMES.map(([href, name, roots]) => ({ node: link(href, {}, name), roots }));
+  const nav = element("nav", { class: "screens", "aria-label": "Screens" }, names.map(({ node }) => node));
+  const notices = noticeLine();
+  redraw(app, nav, element("div", { class: "page" }, connection, main), notices.node);
+
+  const context = { ...parts, notices };
+  const seat = new Seat(main, names, routes, context);
+  context.go = (address) => seat.go(address);
+  acceptDrops(document, (files) => {
+    parts.uploads.add(files);
+    context.go("#/photos/in");
+  });
+  firstPull(main, parts.journal, () => seat.start());
+  return {
+    tellConnection: (problem) => {
+      connection.textContent = problem ? "Not connected to the journal. What you see may be old; trying again by itself." : "";
+    },
+  };
+}
+
+async function firstPull(main, journal, start) {
+  redraw(main, element("p", { class: "quiet" }, "Opening the journal …"));
+  try {
+    await journal.pull();
+    start();
+  } catch (problem) {
+    redraw(main, problemNote(problem, () => firstPull(main, journal, start)));
+  }
+}
+
+/** Puts screens into the page as the address changes, and remembers how far each was scrolled. */
+class Seat {
+  #scrolled = new Map();
+  #byLink = false;
+  #leave = null;
+  #shown = null;
+
+  constructor(main, names, routes, context) {
+    Object.assign(this, { main, names, routes, context });
+  }
+
+  start() {
+    history.scrollRestoration = "manual";
+    addEventListener("click", (event) => event.target.closest?.("a[href^='#/']") && (this.#byLink = true), true);
+    addEventListener("hashchange", () => this.show());
+    addEventListener("scroll", () => this.#scrolled.set(this.#shown, scrollY), { passive: true });
+    this.show();
+  }
+
+  go(address) {
+    this.#byLink = true;
+    location.hash = address;
+  }
+
+  show() {
+    if (location.hash === "#main") return;
+    const address = location.hash || "#/";
+    const kept = this.#byLink ? 0 : (this.#scrolled.get(address) ?? 0);
+    const first = this.#shown === null;
+    this.#leave?.();
+    this.#shown = address;
+    const route = findRoute(this.routes, address);
+    const view = route ? route.screen(this.context, route.params) : lost();
+    this.#leave = view.leave ?? null;
+    this.#markName(address);
+    document.title = `${view.title} · Planting trial journal`;
+    redraw(this.main, view.nodes);
+    this.main.className = view.wide ? "wide" : "";
+    if (!first) this.main.focus({ preventScroll: true });
+    scrollTo(0, kept);
+    this.#byLink = false;
+    this.context.notices.screenChanged();
+  }
+
+  #markName(address) {
+    const root = address.replace(/^#\/?/, "").split(/[/?]/)[0];
+    for (const { node, roots } of this.names) {
+      if (roots.includes(root)) node.setAttribute("aria-current", "page");
+      else node.removeAttribute("aria-current");
+    }
+  }
+}
+
+function lost() {
+  return {
+    title: "Not here",
+    nodes: [element("h1", {}, "There is nothing at this address"), element("p", {}, link("#/", {}, "Go to Today"))],
+  };
+}

@@ -1,0 +1,33 @@
+/** A planting's season in numbers, as the server words them. */
+
+import { element, redraw } from "./dom.js";
+import { problemNote } from "./problem.js";
+
+export function summaryTable(server, path) {
+  const place = element("div", {}, element("p", { class: "quiet" }, "Reading …"));
+  const fill = async () => {
+    try {
+      redraw(place, table((await server.getJson(path)).rows));
+    } catch (problem) {
+      redraw(place, problemNote(problem, fill));
+    }
+  };
+  fill();
+  return place;
+}
+
+function table(rows) {
+  return element(
+    "table",
+    { class: "numbers" },
+    element("caption", { class: "unseen" }, "The season in numbers"),
+    element("thead", {}, element("tr", {}, ["Number", "Value", "90 % interval"].map((name) => element("th", { scope: "col" }, name)))),
+    element("tbody", {}, rows.map(row)),
+  );
+}
+
+function row({ name, value, interval, reason }) {
+  const head = element("th", { scope: "row" }, name);
+  if (value === null || value === undefined) return element("tr", {}, head, element("td", { colspan: 2, class: "quiet" }, reason ?? "not had"));
+  return element("tr", {}, head, element("td", { class: "value" }, value), element("td", {}, interval ?? reason ?? ""));
+}

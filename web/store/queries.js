@@ -1,0 +1,61 @@
+/** Questions to the store that more than one screen asks. */
+
+const byMoment = (a, b) => (a.fields.taken_at ?? "").localeCompare(b.fields.taken_at ?? "");
+
+/** Plantings of a trial (or of all) in walking order. */
+export function plantingsInWalkOrder(store, trialId = null) {
+  const place = (planting) => store.get("planter", planting.fields.planter_id)?.fields.walk_order ?? Infinity;
+  return store
+    .all("planting")
+    .filter((planting) => !trialId || planting.fields.trial_id === trialId)
+    .sort((a, b) => place(a) - place(b) || (a.fields.planted_on ?? "").localeCompare(b.fields.planted_on ?? ""));
+}
+
+export function plantersInWalkOrder(store, trialId) {
+  return store
+    .all("planter")
+    .filter((planter) => planter.fields.trial_id === trialId)
+    .sort((a, b) => (a.fields.walk_order ?? Infinity) - (b.fields.walk_order ?? Infinity));
+}
+
+/** Photos of each planting, oldest first: planting id to list. */
+export function photosByPlanting(store) {
+  const photos = new Map();
+  for (const photo of store.all("photo").sort(byMoment)) {
+    const id = photo.fields.planting_id;
+    if (!id) continue;
+    if (!photos.has(id)) photos.set(id, []);
+    photos.get(id).push(photo);
+  }
+  return photos;
+}
+
+/** The current measurement of each photo: photo id to record. */
+export function currentMeasurements(store) {
+  const current = store.all("measurement").filter((measurement) => measurement.fields.current);
+  return new Map(current.map((measurement) => [measurement.fields.photo_id, measurement]));
+}
+
+/** Photos that wait for a person to say what they show, oldest first. */
+export function unsettledPhotos(store) {
+  return store
+    .all("photo")
+    .filter((photo) => !photo.fields.planting_id && ["suggested", "question"].includes(photo.fields.match))
+    .sort(byMoment);
+}
+
+/** Cultivar, planter and a name to show for a planting; null when the planting is gone. */
+export function describePlanting(store, plantingId) {
+  const planting = store.get("planting", plantingId);
+  if (!planting) return null;
+  const cultivar = store.get("cultivar", planting.fields.cultivar_id);
+  const planter = store.get("planter", planting.fields.planter_id);
+  const trial = store.get("trial", planting.fields.trial_id);
+  return { planting, cultivar, planter, trial, name: cultivar?.fields.name ?? "Cultivar not known" };
+}
+
+/** The trial that a person most likely means: the one named, or the latest year. */
+export function chosenTrial(store, trialId = null) {
+  const trials = store.all("trial").sort((a, b) => (b.fields.year ?? 0) - (a.fields.year ?? 0));
+  return trials.find((trial) => trial.id === trialId) ?? trials[0] ?? null;
+}

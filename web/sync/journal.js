@@ -1,0 +1,79 @@
+/** The journal as screens know it: records to read, one way to change them. No DOM. */
+
+import { ServerRefused } from "./server.js";
+
+const PAGE = 500;
+
+export class Journal {
+  #pulling = null;
+
+  /** @param {import("../store/record_store.js").RecordStore} store @param {import("./server.js").Server} server */
+  constructor(store, server) {
+    this.store = store;
+    this.server = server;
+  }
+
+  /** Brings every record that changed since the last time. Calls that overlap share one round. */
+  pull() {
+    this.#pulling ??= this.#pullAll().finally(() => {
+      this.#pulling = null;
+    });
+    return this.#pulling;
+  }
+
+  async #pullAll() {
+    let more = true;
+    while (more) {
+      const page = await this.server.getJson(`/api/changes?since=${this.store.cursor}&limit=${PAGE}`);
+      this.store.receive(page.records);
+      this.store.cursor = page.cursor;
+      more = page.more;
+    }
+  }
+
+  /**
+   * Applies changes: seen at once, sent to the server, and put back when refused.
+   *
+   * @param {import("../store/record_store.js").Change[]} changes
+   * @returns {Promise<{id: string, field: string | null, message: string}[]>} what was refused; empty when all went well
+   */
+  async applyChanges(changes) {
+    const based = changes.map((change) => this.#withBase(change));
+    const token = this.store.expect(based);
+    try {
+      const results = await this.#post(based);
+      this.store.settle(token, results.map((result) => result.record).filter(Boolean));
+      return results.flatMap(problemsOf);
+    } catch (problem) {
+      this.store.settle(token);
+      throw problem;
+    }
+  }
+
+  #withBase(change) {
+    const held = this.store.get(change.kind, change.id);
+    if (!held || !change.fields) return change;
+    const base = Object.fromEntries(Object.keys(change.fields).map((field) => [field, held.version]));
+    return { ...change, base };
+  }
+
+  async #post(changes) {
+    try {
+      return (await this.server.postJson("/api/changes", { changes })).results;
+    } catch (problem) {
+      if (problem instanceof ServerRefused && problem.answer?.results) return problem.answer.results;
+      throw problem;
+    }
+  }
+}
+
+function problemsOf(result) {
+  if (result.status === "conflict") {
+    return result.conflicts.map(({ field, theirs }) => ({
+      id: result.id,
+      field,
+      message: `Someone else changed this to “${theirs ?? "nothing"}” meanwhile. Save again to keep yours.`,
+    }));
+  }
+  return (result.errors ?? []).map((error) => ({ id: result.id, ...error }));
+}

@@ -1,0 +1,58 @@
+/** Numbers, dates and names as people read them. Pure. */
+
+const day = new Intl.DateTimeFormat(undefined, { day: "numeric", month: "long", year: "numeric", timeZone: "UTC" });
+const shortDay = new Intl.DateTimeFormat(undefined, { day: "numeric", month: "short", timeZone: "UTC" });
+const atMidnightUtc = (isoDay) => new Date(`${isoDay.slice(0, 10)}T00:00:00Z`);
+
+/** Kept on one line, so that a day is never torn from its month, nor a number from its unit. */
+const together = (words) => words.replaceAll(" ", "\u00a0");
+
+export const dayInWords = (iso) => (iso ? together(day.format(atMidnightUtc(iso))) : "day not known");
+export const shortDayInWords = (iso) => (iso ? together(shortDay.format(atMidnightUtc(iso))) : "day not known");
+
+/** The moment as the photographer's clock showed it, with its offset. */
+export function momentInWords(iso) {
+  if (!iso) return "moment not known";
+  const clock = iso.slice(11, 16);
+  const offset = iso.match(/([+-]\d\d:\d\d|Z)$/)?.[0];
+  return [dayInWords(iso), clock, offset === "Z" ? "UTC" : offset && `UTC${offset}`].filter(Boolean).join(", ");
+}
+
+export function daysBetween(fromIso, toIso) {
+  return Math.round((atMidnightUtc(toIso) - atMidnightUtc(fromIso)) / 86400000);
+}
+
+/** "week 6", the nearest whole week after planting, as in the figures; empty when either day is not known. */
+export function weekInWords(plantedOn, takenAt) {
+  if (!plantedOn || !takenAt) return "";
+  const days = daysBetween(plantedOn, takenAt);
+  return days < 0 ? "before planting" : together(`week ${Math.round(days / 7)}`);
+}
+
+export function countInWords(count, one, many = `${one}s`) {
+  return `${count} ${count === 1 ? one : many}`;
+}
+
+/** A share with its interval: no more digits than the interval supports. */
+export function shareInWords(number) {
+  if (!number) return null;
+  const digits = number.high - number.low < 0.01 ? 1 : 0;
+  const per = (share) => (share * 100).toFixed(digits);
+  return { value: together(`${per(number.value)} %`), interval: together(`${per(number.low)}–${per(number.high)} %`) };
+}
+
+export function amountInWords(number, unit = "") {
+  if (!number) return null;
+  const width = number.high - number.low;
+  const digits = width >= 10 ? 0 : width >= 0.5 ? 1 : 2;
+  const say = (value) => value.toFixed(digits);
+  const tail = unit ? ` ${unit}` : "";
+  return { value: say(number.value) + tail, interval: `${say(number.low)}–${say(number.high)}${tail}` };
+}
+
+/** Petunia ‘Plum Gaslight’: the cultivar name in single quotes. */
+export function cultivarInWords(cultivar) {
+  if (!cultivar) return "Cultivar not known";
+  const { genus, species, name } = cultivar.fields;
+  return [genus, species, name && `‘${name}’`].filter(Boolean).join(" ");
+}
