@@ -16,6 +16,7 @@ from typing import NoReturn
 
 from journal_server import __version__
 from journal_server.errors import InputRefused, JournalError, PhotoRefused
+from journal_server.services.journal import Journal, default_folder, open_journal
 
 DONE, SOME_REFUSED, COULD_NOT_RUN = 0, 1, 2
 DEFAULT_PORT = 8765
@@ -85,7 +86,6 @@ def _parser() -> argparse.ArgumentParser:
 def _demo(given: argparse.Namespace) -> int:
     from journal_server.packaged import packaged_folder
     from journal_server.services.demo import fill_demo
-    from journal_server.services.journal import open_journal
     from journal_server.services.measuring import MeasuringRoom
 
     folder = given.data or Path(tempfile.mkdtemp(prefix="planting-trial-demo-"))
@@ -104,14 +104,12 @@ def _serve(given: argparse.Namespace) -> int:
     return DONE
 
 
-def _serve_journal(given: argparse.Namespace, journal: object) -> None:
+def _serve_journal(given: argparse.Namespace, journal: Journal) -> None:
     from cheroot.wsgi import Server
 
     from journal_server.app import create_app
-    from journal_server.services.journal import Journal
     from journal_server.services.measuring import MeasuringRoom
 
-    assert isinstance(journal, Journal)
     if not 0 <= given.port <= 65535:
         raise InputRefused(f"There is no port {given.port}; it must be from 0 to 65535.")
     room = MeasuringRoom(journal)
@@ -171,11 +169,9 @@ def _files(path: Path) -> Iterator[Path]:
         yield path
 
 
-def _report(journal: object, outcomes: list[tuple[Path, str, str]]) -> None:
+def _report(journal: Journal, outcomes: list[tuple[Path, str, str]]) -> None:
     from journal_server.services.intake_report import describe_intake
-    from journal_server.services.journal import Journal
 
-    assert isinstance(journal, Journal)
     lines = describe_intake(journal, [(file.name, photo_id, outcome) for file, photo_id, outcome in outcomes])
     for line in lines:
         print(line)
@@ -265,9 +261,7 @@ def _restore(given: argparse.Namespace) -> int:
 
 
 @contextlib.contextmanager
-def _journal(given: argparse.Namespace) -> Iterator:  # type: ignore[type-arg]
-    from journal_server.services.journal import default_folder, open_journal
-
+def _journal(given: argparse.Namespace) -> Iterator[Journal]:
     journal = open_journal(given.data or default_folder(), given.database)
     with contextlib.closing(journal):
         yield journal

@@ -25,7 +25,7 @@ def text(longest: int, required: bool = False) -> Check:
             return None
         if not isinstance(value, str):
             raise InputRefused(f"This must be text, not {_shown(value)}.")
-        cleaned = "".join(c for c in value.strip() if c in "\n\t" or ord(c) >= 32)
+        cleaned = "".join(c for c in value if c in "\n\t" or ord(c) >= 32).strip()
         if any(0xD800 <= ord(c) <= 0xDFFF for c in cleaned):
             raise InputRefused("This text holds characters that are not valid Unicode.")
         if len(cleaned) > longest:
@@ -38,7 +38,8 @@ def text(longest: int, required: bool = False) -> Check:
 def whole(least: int, most: int, required: bool = False) -> Check:
     def check(value: Any) -> int | None:
         if value is None or value == "":
-            return _missing(required, "a whole number")
+            _refuse_missing(required, "a whole number")
+            return None
         if isinstance(value, bool) or not isinstance(value, int | float | str):
             raise InputRefused(f"This must be a whole number, not {_shown(value)}.")
         try:
@@ -57,7 +58,8 @@ def whole(least: int, most: int, required: bool = False) -> Check:
 def number(least: float, most: float, required: bool = False) -> Check:
     def check(value: Any) -> float | None:
         if value is None or value == "":
-            return _missing(required, "a number")
+            _refuse_missing(required, "a number")
+            return None
         if isinstance(value, bool) or not isinstance(value, int | float | str):
             raise InputRefused(f"This must be a number, not {_shown(value)}.")
         try:
@@ -82,7 +84,8 @@ def yes_or_no(value: Any) -> bool:
 def one_of(*choices: str, required: bool = False) -> Check:
     def check(value: Any) -> str | None:
         if value is None or value == "":
-            return _missing(required, f"one of: {', '.join(choices)}")
+            _refuse_missing(required, f"one of: {', '.join(choices)}")
+            return None
         if value not in choices:
             raise InputRefused(f"This must be one of: {', '.join(choices)}; not {_shown(value)}.")
         return str(value)
@@ -93,7 +96,8 @@ def one_of(*choices: str, required: bool = False) -> Check:
 def day(required: bool = False) -> Check:
     def check(value: Any) -> str | None:
         if value is None or value == "":
-            return _missing(required, "a date")
+            _refuse_missing(required, "a date")
+            return None
         if not isinstance(value, str) or not re.fullmatch(r"\d{4}-\d{2}-\d{2}", value):
             raise InputRefused(f"This must be a date like 2026-05-16, not {_shown(value)}.")
         try:
@@ -135,7 +139,8 @@ def colours(value: Any) -> list[str]:
 def identifier(required: bool = False) -> Check:
     def check(value: Any) -> str | None:
         if value is None or value == "":
-            return _missing(required, "a choice")
+            _refuse_missing(required, "a choice")
+            return None
         return record_id(value)
 
     return check
@@ -181,7 +186,7 @@ def card_code(value: Any) -> str | None:
     return code
 
 
-def _missing(required: bool, what: str) -> None:
+def _refuse_missing(required: bool, what: str) -> None:
     if required:
         raise InputRefused(f"This is needed: {what}.")
 

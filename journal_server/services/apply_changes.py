@@ -206,7 +206,8 @@ def _planting_problems(session: Session, planting_id: str, after: dict[str, Any]
 
 def _overlap(a: dict[str, Any], b: dict[str, Any]) -> bool:
     last = date.max.isoformat()
-    return a["planted_on"] <= (b.get("removed_on") or last) and b["planted_on"] <= (a.get("removed_on") or last)
+    begins_in_time = a["planted_on"] <= (b.get("removed_on") or last)
+    return bool(begins_in_time and b["planted_on"] <= (a.get("removed_on") or last))
 
 
 def _delete(session: Session, change: Change, stored: Record | None) -> ChangeResult:

@@ -77,4 +77,5 @@ def fresh_card_code(journal: Journal) -> str:
 
 
 def codes_ever_used(session: Any) -> set[str]:
-    return {r.fields.get("card_code") for r in load_records(session, "planting", with_deleted=True)} - {None}
+    plantings = load_records(session, "planting", with_deleted=True)
+    return {str(r.fields["card_code"]) for r in plantings if r.fields.get("card_code")}

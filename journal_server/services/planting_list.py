@@ -167,7 +167,7 @@ def _last_line_of_planter(session: Session, trial_id: str, values: dict[str, Any
 
 
 def _named(planter: Record, name: str | None, trial_id: str) -> bool:
-    return planter.fields["name"] == name and planter.fields["trial_id"] == trial_id
+    return bool(planter.fields["name"] == name and planter.fields["trial_id"] == trial_id)
 
 
 def _find_or_make(

@@ -160,7 +160,12 @@ def season_point(photo_id: str, taken_on: date, numbers: dict[str, Any]) -> Seas
     return SeasonPoint(
         photo_id=photo_id,
         taken_on=taken_on,
-        **{name: _estimate(numbers.get(name)) for name in SHARES},
+        canopy_fill=_estimate(numbers.get("canopy_fill")),
+        bloom_cover=_estimate(numbers.get("bloom_cover")),
+        flower_to_leaf=_estimate(numbers.get("flower_to_leaf")),
+        spent_share=_estimate(numbers.get("spent_share")),
+        spill_cm=_estimate(numbers.get("spill_cm")),
+        evenness=_estimate(numbers.get("evenness")),
         slots=tuple(numbers["slots"]) if numbers.get("slots") else None,
         bloom_lab=(bloom["lab"][0], bloom["lab"][1], bloom["lab"][2]) if bloom else None,
         bloom_hex=bloom["hex"] if bloom else None,

@@ -1,0 +1,69 @@
+"""The season: figures, the tables behind them, the numbers."""
+
+from __future__ import annotations
+
+from flask import Blueprint, Response, jsonify, request
+
+from journal_server.api.answers import journal, whole_argument
+from journal_server.errors import InputRefused
+from journal_server.services.season import numbers_csv, numbers_table
+from journal_server.services.season_figures import (
+    planting_figure,
+    planting_rows,
+    planting_summary,
+    timeline_figure,
+    timeline_rows,
+)
+
+blueprint = Blueprint("season", __name__)
+
+
+def _width() -> int:
+    return whole_argument("width", 390, 240, 2400)
+
+
+def _trial() -> str:
+    trial_id = request.args.get("trial")
+    if not trial_id:
+        raise InputRefused("Say which trial.", "trial")
+    return trial_id
+
+
+def _svg(drawn: str) -> Response:
+    return Response(drawn, mimetype="image/svg+xml")
+
+
+@blueprint.get("/timeline.svg")
+def timeline_svg() -> Response:
+    return _svg(timeline_figure(journal(), _trial(), _width()))
+
+
+@blueprint.get("/timeline")
+def timeline() -> Response:
+    return jsonify(timeline_rows(journal(), _trial()).as_dict())
+
+
+@blueprint.get("/plantings/<planting_id>/curves/<quantity>.svg")
+def curve_svg(planting_id: str, quantity: str) -> Response:
+    return _svg(planting_figure(journal(), planting_id, quantity, _width()))
+
+
+@blueprint.get("/plantings/<planting_id>/curves/<quantity>")
+def curve(planting_id: str, quantity: str) -> Response:
+    return jsonify(planting_rows(journal(), planting_id, quantity).as_dict())
+
+
+@blueprint.get("/plantings/<planting_id>/summary")
+def summary(planting_id: str) -> Response:
+    return jsonify(planting_summary(journal(), planting_id))
+
+
+@blueprint.get("/numbers")
+def numbers() -> Response:
+    wanted = request.args.get("format", "json")
+    if wanted == "csv":
+        headers = {"Content-Disposition": 'attachment; filename="numbers.csv"'}
+        return Response(numbers_csv(journal()), mimetype="text/csv", headers=headers)
+    if wanted != "json":
+        raise InputRefused("The format must be csv or json.", "format")
+    return jsonify({"rows": numbers_table(journal())})

@@ -1,0 +1,59 @@
+"""What runs in the measuring process: jobs in, outcomes out; it knows no database."""
+
+from __future__ import annotations
+
+import signal
+from multiprocessing.connection import Connection
+
+from journal_server.errors import JournalError
+from journal_server.services.measuring_inputs import MeasureJob, MeasureOutcome
+
+
+def serve_jobs(pipe: Connection) -> None:
+    """Measure what comes down the pipe until it closes."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the parent's to handle
+    while True:
+        try:
+            job = pipe.recv()
+        except (EOFError, OSError):
+            return
+        pipe.send(measure_job(job))
+
+
+def measure_job(job: MeasureJob) -> MeasureOutcome:
+    """Measure one photo: carry the frame to it, measure, draw the class picture."""
+    try:
+        return _measure(job)
+    except JournalError as error:
+        return MeasureOutcome(failure=str(error))
+    except MemoryError:
+        return MeasureOutcome(failure="There was not enough memory to measure this photo.")
+    except Exception as error:
+        return MeasureOutcome(failure=f"Measuring failed ({type(error).__name__}: {error}).")
+
+
+def _measure(job: MeasureJob) -> MeasureOutcome:
+    from journal_server.measurement.measure import measure_and_draw
+    from journal_server.measurement.overlay import draw_classes
+
+    frame, how = None, None
+    if job.frame and job.frame.photo_id == job.photo_id:
+        frame, how = job.frame.polygon, "drawn on this photo"
+    drawn = measure_and_draw(
+        job.path,
+        frame=frame,
+        bloom_colours=job.bloom_colours,
+        foliage_colours=job.foliage_colours,
+        plants=job.plants,
+    )
+    numbers = drawn.measurement.as_dict() | {
+        "photo": job.file_name,
+        "taken_at": job.taken_at,
+        "taken_at_source": job.taken_at_source,
+    }
+    return MeasureOutcome(
+        numbers=numbers,
+        classes_png=draw_classes(drawn.classes),
+        frame_polygon=[list(corner) for corner in frame] if frame else None,
+        frame_how=how,
+    )

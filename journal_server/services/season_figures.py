@@ -1,0 +1,150 @@
+"""The figures of a season and the tables behind them, drawn from the stored records."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+from journal_server.analysis.fade import fade
+from journal_server.analysis.series import PlantingSeason
+from journal_server.analysis.summary import PlantingSummary, summarise
+from journal_server.analysis.weather import DayWeather
+from journal_server.errors import NotFound
+from journal_server.figures.curves import draw_curve
+from journal_server.figures.lanes import CareMark
+from journal_server.figures.slots import draw_slots
+from journal_server.figures.swatches import draw_swatches
+from journal_server.figures.tables import FigureTable, curve_table, slots_table, swatch_table, timeline_table
+from journal_server.figures.timeline import draw_timeline
+from journal_server.figures.words import SHARE_WORDS, day_words, days_words, estimate_words, weeks_words
+from journal_server.measurement.result import Estimate
+from journal_server.services.journal import Journal
+from journal_server.services.season import load_season, load_seasons
+from journal_server.storage.records import load_records
+
+CURVES = ("canopy_fill", "bloom_cover", "spent_share", "flower_to_leaf")
+QUANTITIES = (*CURVES, "evenness", "colour")
+NOT_CARE = ("planted", "noted")
+
+
+def timeline_figure(journal: Journal, trial_id: str, width_px: int) -> str:
+    """The whole trial in one picture, as SVG text."""
+    seasons = [stored.season for stored in load_seasons(journal, trial_id)]
+    settings = journal.settings()
+    with journal.database.reading() as session:
+        weather = [
+            DayWeather(date.fromisoformat(f["day"]), f["tmin_c"], f["tmax_c"], f["rain_mm"])
+            for f in (r.fields for r in load_records(session, "weather", equals={"trial_id": trial_id}))
+        ]
+        care = [
+            CareMark(
+                date.fromisoformat(f["done_on"]),
+                f["action"],
+                (f["planting_id"],) if f["planting_id"] else (),
+                f["note"] or "",
+            )
+            for f in (r.fields for r in load_records(session, "care", equals={"trial_id": trial_id}))
+            if f["action"] not in NOT_CARE
+        ]
+    return draw_timeline(
+        seasons,
+        width_px=width_px,
+        weather=sorted(weather, key=lambda day: day.day),
+        care=care,
+        heat_threshold_c=settings["heat_day_c"],
+        gap_days=settings["gap_days"],
+        last_day=_last_measured(seasons),
+    )
+
+
+def timeline_rows(journal: Journal, trial_id: str) -> FigureTable:
+    return timeline_table([stored.season for stored in load_seasons(journal, trial_id)])
+
+
+def planting_figure(journal: Journal, planting_id: str, quantity: str, width_px: int) -> str:
+    """One curve of one planting, as SVG text."""
+    season = load_season(journal, planting_id).season
+    if quantity in CURVES:
+        return draw_curve(season, quantity, summary=summarise(season), width_px=width_px)
+    if quantity == "evenness":
+        return draw_slots(season, summary=summarise(season), width_px=width_px)
+    if quantity == "colour":
+        return draw_swatches(season, fade(season), width_px=width_px)
+    raise _no_curve(quantity)
+
+
+def planting_rows(journal: Journal, planting_id: str, quantity: str) -> FigureTable:
+    season = load_season(journal, planting_id).season
+    if quantity in CURVES:
+        return curve_table(season, quantity)
+    if quantity == "evenness":
+        return slots_table(season)
+    if quantity == "colour":
+        return swatch_table(season, fade(season))
+    raise _no_curve(quantity)
+
+
+def planting_summary(journal: Journal, planting_id: str) -> dict[str, Any]:
+    """The season of one planting in a few numbers: as numbers, and as words ready to show."""
+    season = load_season(journal, planting_id).season
+    summary = summarise(season)
+    return summary.as_dict() | {"rows": _summary_rows(season, summary)}
+
+
+def _last_measured(seasons: list[PlantingSeason]) -> date | None:
+    return max((point.taken_on for season in seasons for point in season.points), default=None)
+
+
+def _no_curve(quantity: str) -> NotFound:
+    return NotFound(f"There is no curve of {quantity[:40]!r}; there are: {', '.join(QUANTITIES)}.")
+
+
+def _summary_rows(season: PlantingSeason, summary: PlantingSummary) -> list[dict[str, str | None]]:
+    rows = [
+        _row(
+            f"{SHARE_WORDS[name]}, latest", latest.estimate if latest else None, _share(name), summary.reasons.get(name)
+        )
+        for name, latest in summary.latest.items()
+        if not (season.foliage_only and name in ("bloom_cover", "flower_to_leaf", "spent_share"))
+    ]
+    fill, bloom, reasons = summary.fill_in, summary.bloom, summary.reasons
+    rows += [
+        _row("half full after", fill.days_to_50, days_words, reasons.get("days_to_50")),
+        _row("nine tenths full after", fill.days_to_90, days_words, reasons.get("days_to_90")),
+    ]
+    if season.foliage_only:
+        return rows
+    peak_name = f"peak bloom, {day_words(bloom.peak_on)}" if bloom.peak_on else "peak bloom"
+    at_least = bool(bloom.in_bloom and (bloom.in_bloom.began_before or bloom.in_bloom.goes_on_after))
+    most = summary.fade_most
+    return [
+        *rows,
+        _row(peak_name, bloom.peak, _share("bloom_cover"), reasons.get("peak")),
+        _row(
+            "weeks in bloom",
+            bloom.in_bloom.weeks if bloom.in_bloom else None,
+            lambda e: weeks_words(e, at_least=at_least),
+            reasons.get("weeks_in_bloom"),
+        ),
+        _row("season bloom", bloom.season_bloom, _share("bloom_cover"), reasons.get("season_bloom")),
+        {
+            "name": f"fade, most on {day_words(most.taken_on)}" if most else "fade",
+            "value": f"{most.difference.de00:.1f} (CIEDE2000)" if most else None,
+            "interval": None,
+            "reason": None if most else reasons.get("fade_most_de00"),
+        },
+    ]
+
+
+def _share(name: str) -> Callable[[Estimate], str]:
+    return lambda estimate: estimate_words(name, estimate)
+
+
+def _row(
+    name: str, estimate: Estimate | None, words: Callable[[Estimate], str], reason: str | None
+) -> dict[str, str | None]:
+    if estimate is None:
+        return {"name": name, "value": None, "interval": None, "reason": reason or "not measured yet"}
+    value, _, interval = words(estimate).partition(" (")
+    return {"name": name, "value": value, "interval": interval.rstrip(")") or None, "reason": None}

@@ -1,0 +1,90 @@
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from journal_server.domain.records import CREATABLE, KINDS, check_fields, complete_fields
+from journal_server.errors import InputRefused
+
+WRONG: list[tuple[str, str, Any]] = [
+    ("trial", "title", ""),
+    ("trial", "title", "x" * 121),
+    ("trial", "title", 7),
+    ("trial", "title", "\ud800"),
+    ("trial", "year", 1889),
+    ("trial", "year", "next"),
+    ("trial", "year", 2026.5),
+    ("trial", "year", True),
+    ("trial", "year", float("inf")),
+    ("trial", "year", 10**400),
+    ("cultivar", "genus", None),
+    ("cultivar", "bloom_colours", ["red"]),
+    ("cultivar", "bloom_colours", "#ff0000"),
+    ("cultivar", "bloom_colours", ["#ff0000"] * 9),
+    ("cultivar", "habit", "climbing"),
+    ("cultivar", "foliage_only", "yes"),
+    ("planter", "planter_kind", "bucket"),
+    ("planter", "length_cm", -1),
+    ("planter", "length_cm", float("nan")),
+    ("planter", "trial_id", "not an id"),
+    ("planting", "planted_on", "2026-02-30"),
+    ("planting", "planted_on", "16.5.2026"),
+    ("planting", "planted_on", "0001-01-01"),
+    ("planting", "plants", 0),
+    ("planting", "plants", 3.5),
+    ("planting", "card_code", "TAG-ILOU"),
+    ("planting", "surprise", 1),
+    ("frame", "polygon", [[0, 0], [1, 1]]),
+    ("frame", "polygon", [[0, 0], [100, 0], [200, 0]]),
+    ("frame", "polygon", [[0, 0], [100, 0], ["a", 5]]),
+    ("frame", "polygon", [[0, 0], [100, 0], [float("nan"), 5]]),
+    ("care", "action", "danced"),
+    ("weather", "tmax_c", 99),
+    ("photo", "taken_at", "2026-06-12T10:14:03"),
+    ("photo", "taken_at", "yesterday"),
+    ("photo", "sha256", "0" * 64),
+]
+
+
+@pytest.mark.parametrize(("kind", "name", "value"), WRONG)
+def test_wrong_values_get_a_plain_sentence_at_their_field(kind: str, name: str, value: Any) -> None:
+    accepted, refused = check_fields(kind, {name: value})
+    assert accepted == {}
+    (error,) = refused
+    assert error.field == name
+    assert str(error).endswith(".")
+    assert len(str(error)) < 250
+
+
+def test_values_are_kept_in_one_form() -> None:
+    accepted, refused = check_fields(
+        "planting", {"plants": "4", "card_code": "7k3q9m", "removed_on": "", "note": "  two\nlines \x07"}
+    )
+    assert refused == []
+    assert accepted == {"plants": 4, "card_code": "TAG-7K3Q9M", "removed_on": None, "note": "two\nlines"}
+
+
+@given(
+    st.sampled_from(sorted(KINDS)),
+    st.dictionaries(
+        st.text(max_size=8) | st.sampled_from(["title", "year", "polygon", "plants", "taken_at", "bloom_colours"]),
+        st.recursive(
+            st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=20),
+            lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=3), inner, max_size=2),
+            max_leaves=6,
+        ),
+        max_size=4,
+    ),
+)
+def test_nothing_but_refusals_comes_of_any_input(kind: str, fields: dict[str, Any]) -> None:
+    accepted, refused = check_fields(kind, fields)
+    assert all(isinstance(error, InputRefused) for error in refused)
+    assert set(accepted).isdisjoint({error.field for error in refused})
+
+
+@pytest.mark.parametrize("kind", CREATABLE)
+def test_a_new_record_lists_every_missing_required_field(kind: str) -> None:
+    _, refused = check_fields(kind, complete_fields(kind, {}))
+    assert {error.field for error in refused} <= set(KINDS[kind])
+    assert refused, "every kind has something that it cannot do without"
