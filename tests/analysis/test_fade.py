@@ -1,0 +1,92 @@
+"""Colour differences against published pairs, and the reference date's rule."""
+
+from __future__ import annotations
+
+from datetime import date
+from math import hypot
+
+import pytest
+from analysis.sample_season import seasons
+from hypothesis import given
+from hypothesis import strategies as st
+
+from journal_server.analysis.fade import colour_difference, fade
+from journal_server.analysis.series import PlantingSeason, SeasonPoint
+from journal_server.measurement.result import Estimate
+
+# Sharma, G., Wu, W. and Dalal, E. N. (2005), The CIEDE2000 color-difference formula, Color Research and Application
+# 30, 21-30, table 1 (pairs 1, 17-20, 25-30); quoted from memory, four decimals as printed.
+PAIRS = [
+    ((50.0, 2.6772, -79.7751), (50.0, 0.0, -82.7485), 2.0425),
+    ((50.0, 2.5, 0.0), (73.0, 25.0, -18.0), 27.1492),
+    ((50.0, 2.5, 0.0), (61.0, -5.0, 29.0), 22.8977),
+    ((50.0, 2.5, 0.0), (56.0, -27.0, -3.0), 31.9030),
+    ((50.0, 2.5, 0.0), (58.0, 24.0, 15.0), 19.4535),
+    ((60.2574, -34.0099, 36.2677), (60.4626, -34.1751, 39.4387), 1.2644),
+    ((63.0109, -31.0961, -5.8663), (62.8187, -29.7946, -4.0864), 1.2630),
+    ((61.2901, 3.7196, -5.3901), (61.4292, 2.2480, -4.9620), 1.8731),
+    ((35.0831, -44.1164, 3.7933), (35.0232, -40.0716, 1.5901), 1.8645),
+    ((22.7233, 20.0904, -46.6940), (23.0331, 14.9730, -42.5619), 2.0373),
+    ((36.4612, 47.8580, 18.3852), (36.2715, 50.5065, 21.2231), 1.4146),
+]
+LAB = st.tuples(st.floats(0, 100), st.floats(-100, 100), st.floats(-100, 100))
+PLANTED = date(2026, 5, 16)
+
+
+@pytest.mark.parametrize(("reference", "sample", "de00"), PAIRS)
+def test_published_pairs(reference: tuple[float, ...], sample: tuple[float, ...], de00: float) -> None:
+    assert colour_difference(reference, sample).de00 == pytest.approx(de00, abs=5e-5)  # type: ignore[arg-type]
+
+
+@given(LAB, LAB)
+def test_signed_parts_make_up_the_cie76_difference(a: tuple[float, ...], b: tuple[float, ...]) -> None:
+    """CIE 15: dE*ab squared is dL* squared + dC* squared + dH* squared."""
+    found = colour_difference(a, b)  # type: ignore[arg-type]
+    distance = hypot(*(y - x for x, y in zip(a, b, strict=True)))
+    assert hypot(found.dl, found.dc, found.dh) == pytest.approx(distance, abs=1e-6)
+
+
+def test_signs() -> None:
+    """From red (hue 0) towards yellow (hue 90) dH* is positive; across the hue zero too."""
+    assert colour_difference((50, 40, 0), (60, 30, 0)).dl == 10
+    assert colour_difference((50, 40, 0), (60, 30, 0)).dc == -10
+    assert colour_difference((50, 40, 0), (50, 0, 40)).dh == pytest.approx(2 * 40 * 2**-0.5)
+    assert colour_difference((50, 40, -1), (50, 40, 1)).dh > 0
+    assert colour_difference((50, 40, 1), (50, 40, -1)).dh < 0
+
+
+def day(number: int, cover: float, lab: tuple[float, float, float] | None, white: str = "card") -> SeasonPoint:
+    return SeasonPoint(
+        f"p{number}",
+        date(2026, 6, number),
+        bloom_cover=Estimate(cover, cover, cover),
+        bloom_lab=lab,
+        white_reference=white,
+    )
+
+
+def test_the_reference_is_the_first_photo_with_five_per_cent_in_flower() -> None:
+    points = (day(1, 0.049, (50, 10, 10)), day(8, 0.05, (50, 20, 10)), day(15, 0.4, (55, 20, 10), "estimated"))
+    found = fade(PlantingSeason("p", "Ember Post", "Pelargonium", "wall", PLANTED, points=points))
+    assert found.reference is points[1]
+    assert [step.photo_id for step in found.steps] == ["p8", "p15"]
+    assert found.steps[0].difference.de00 == 0
+    assert [step.same_white for step in found.steps] == [True, False]
+    assert found.most is found.steps[1]
+
+
+def test_no_bloom_says_why() -> None:
+    found = fade(PlantingSeason("p", "Ember Post", "Pelargonium", "wall", PLANTED, points=(day(1, 0.3, None),)))
+    assert found.reference is None
+    assert found.most is None
+    assert found.reason == "no photo yet shows at least 5 % bloom cover with a bloom colour"
+
+
+def test_the_sample_season_fades_lighter() -> None:
+    by_code = {s.planting_id: fade(s) for s in seasons()}
+    assert by_code["P7"].reason == "this cultivar is grown for its leaves"
+    lilac = by_code["P6"].most
+    assert lilac
+    assert lilac.difference.de00 > 2
+    assert lilac.difference.dl > 0
+    assert lilac.difference.dc < 0
