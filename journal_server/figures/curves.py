@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from journal_server.analysis.series import PlantingSeason, SeasonPoint, points_by_day
 from journal_server.analysis.summary import PlantingSummary
 from journal_server.figures.captions import caption
-from journal_server.figures.season_axis import SeasonScale, month_lines, month_names, week_ticks
+from journal_server.figures.season_axis import SeasonScale, beside, month_lines, month_names, week_ticks
 from journal_server.figures.svg import (
     INK,
     MUTED,
@@ -200,10 +200,11 @@ def _mark(season: PlantingSeason, plot: _Plot, words: str, when: Estimate, y: fl
         min(max(plot.scale.x_of_day_number(season.planted_on, day), plot.scale.left_px), plot.scale.right_px)
         for day in (when.low, when.value, when.high)
     )
+    at, anchor = beside(plot.scale, high, words, 4)
     return join(
         tag("rect", x=low, y=y, width=high - low, height=plot.base - y, fill=INK, fill_opacity=0.1),
         line(x, y, x, plot.base, opacity=0.75),
-        text(high + 4, plot.base - 6, words, opacity=MUTED),
+        text(at if anchor == "start" else low - 4, plot.base - 6, words, text_anchor=anchor, opacity=MUTED),
     )
 
 
@@ -223,7 +224,7 @@ def _half_peak(season: PlantingSeason, plot: _Plot, summary: PlantingSummary) ->
     if span and span.spans_days:
         left = plot.scale.x_of_day_number(season.planted_on, span.spans_days[0][0])
         parts.append(text(left + 6, plot.base - 6, "in bloom", opacity=MUTED))
-    x = plot.scale.x(summary.bloom.peak_on)
-    return join(
-        *parts, text(x + 7, max(plot.y(peak.value) - 4, plot.top + 8), f"peak, {day_words(summary.bloom.peak_on)}")
-    )
+    words = f"peak, {day_words(summary.bloom.peak_on)}"
+    at, anchor = beside(plot.scale, plot.scale.x(summary.bloom.peak_on), words, 7)
+    parts.append(text(at, max(plot.y(peak.value) - 4, plot.top + 8), words, text_anchor=anchor))
+    return join(*parts)

@@ -68,13 +68,15 @@ def split_runs(days: Sequence[RibbonDay], widest_gap_px: float) -> list[list[Rib
     return runs
 
 
-def draw_ribbon(name: str, days: Sequence[RibbonDay], *, base_px: float, height_px: float, widest_gap_px: float) -> Svg:
+def draw_ribbon(
+    name: str, days: Sequence[RibbonDay], *, base_px: float, height_px: float, widest_gap_px: float, hatch_id: str
+) -> Svg:
     """All stretches of one planting's ribbon, standing on ``base_px``, ``height_px`` high at full canopy."""
     runs = split_runs(days, widest_gap_px)
-    return join(*(_draw_run(f"{name}-{i}", run, base_px, height_px) for i, run in enumerate(runs)))
+    return join(*(_draw_run(f"{name}-{i}", run, base_px, height_px, hatch_id) for i, run in enumerate(runs)))
 
 
-def _draw_run(name: str, run: list[RibbonDay], base: float, height: float) -> Svg:
+def _draw_run(name: str, run: list[RibbonDay], base: float, height: float, hatch_id: str) -> Svg:
     if len(run) == 1:
         # A lone day gets a slim bar; a line has no width.
         day = run[0]
@@ -91,7 +93,7 @@ def _draw_run(name: str, run: list[RibbonDay], base: float, height: float) -> Sv
             continue
         parts.append(_area(ground, spent, first, last, fill=f"url(#{name}-leaf)"))
         if any(day.spent for day in run[first : last + 1]):
-            parts.append(_area(leaves, spent, first, last, fill=f"url(#{_hatch_id(name)})", class_="fig-spent"))
+            parts.append(_area(leaves, spent, first, last, fill=f"url(#{hatch_id})", class_="fig-spent"))
         if any(day.bloom for day in run[first : last + 1]):
             parts.append(_area(spent, bloom, first, last, fill=f"url(#{name}-bloom)", class_="fig-bloom"))
             parts.append(_stroke(spent, first, last, stroke=PAPER, stroke_width=1.25))
@@ -99,14 +101,10 @@ def _draw_run(name: str, run: list[RibbonDay], base: float, height: float) -> Sv
     return tag("g", *parts, class_="fig-ribbon")
 
 
-def hatch(figure: str) -> Svg:
+def hatch(hatch_id: str) -> Svg:
     """The fine hatch for spent bloom; one a figure."""
     stripe = tag("path", d="M-1 1L1 -1M0 4L4 0M3 5L5 3", stroke=INK, stroke_width=0.9, stroke_opacity=0.75)
-    return tag("pattern", stripe, id=f"{figure}-hatch", width=4, height=4, patternUnits="userSpaceOnUse")
-
-
-def _hatch_id(name: str) -> str:
-    return f"{name.split('-row')[0]}-hatch"
+    return tag("pattern", stripe, id=hatch_id, width=4, height=4, patternUnits="userSpaceOnUse")
 
 
 def _moved(day: RibbonDay, by_px: float) -> RibbonDay:

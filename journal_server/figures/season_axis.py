@@ -64,6 +64,12 @@ def month_names(scale: SeasonScale, y: float) -> Svg:
     return join(*names)
 
 
+def beside(scale: SeasonScale, x: float, words: str, gap: float = 6) -> tuple[float, str]:
+    """Where to begin words beside ``x`` and their anchor: to its right, or to its left where they do not fit."""
+    fits = x + gap + text_width(words, SMALL_PX) <= scale.right_px + 10
+    return (x + gap, "start") if fits else (x - gap, "end")
+
+
 def week_ticks(scale: SeasonScale, y: float, start: date) -> Svg:
     """Ticks each week after ``start`` with every second or fourth one numbered."""
     px = 7 * scale.px_per_day

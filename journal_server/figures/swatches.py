@@ -55,7 +55,7 @@ def swatch_words(faded: Fade) -> str:
 
 def _swatch(season: PlantingSeason, step: FadeStep, x: float, y: float, width: float, *, first: bool) -> Svg:
     day = f"{step.taken_on.day} {MONTHS[step.taken_on.month - 1][:3]}"
-    moved = "reference" if first else f"{step.difference.de00:.1f}" + ("" if step.same_white else "*")
+    moved = "start" if first else f"{step.difference.de00:.1f}" + ("" if step.same_white else "*")
     change = step.difference
     when = f"{day_words(step.taken_on)}, {week_words(season.planted_on, step.taken_on)}"
     known = f"{when}: {step.bloom_hex or 'no colour code'}, CIEDE2000 {change.de00:.1f}"

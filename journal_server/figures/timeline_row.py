@@ -1,0 +1,153 @@
+"""One planting's row of the timeline: names, numbers, ribbon, and what a tap opens."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from journal_server.analysis.series import PlantingSeason, SeasonPoint, points_by_day
+from journal_server.figures.lanes import LaneSpace
+from journal_server.figures.ribbon import RibbonDay, draw_ribbon
+from journal_server.figures.season_axis import SeasonScale
+from journal_server.figures.svg import (
+    INK,
+    MUTED,
+    SMALL_PX,
+    TEXT_PX,
+    Svg,
+    join,
+    line,
+    number,
+    shorten,
+    tag,
+    text,
+    text_width,
+)
+from journal_server.figures.words import per_cent, point_words
+
+LEAST_TAP_PX = 24
+
+
+@dataclass(frozen=True)
+class TimelineLayout:
+    """Where things go: names beside the ribbons (``space.beside``) or above them."""
+
+    scale: SeasonScale
+    space: LaneSpace
+    width: float
+    label_px: float
+    ribbon_px: float
+    row_px: float
+
+
+def draw_row(
+    name: str, row: PlantingSeason, layout: TimelineLayout, top: float, *, gap_days: int, hatch_id: str
+) -> Svg:
+    """The row's names and numbers, its ribbon, and a tap target for each measured day."""
+    scale = layout.scale
+    base = top + layout.label_px + layout.ribbon_px
+    points = [p for p in points_by_day(row) if p.canopy_fill is not None and scale.holds(p.taken_on)]
+    ribbon = draw_ribbon(
+        name,
+        [_ribbon_day(row, point, scale) for point in points],
+        base_px=base,
+        height_px=layout.ribbon_px,
+        widest_gap_px=gap_days * scale.px_per_day,
+        hatch_id=hatch_id,
+    )
+    from_x, to_x = (
+        scale.x(min(max(day, scale.first), scale.last)) for day in (row.planted_on, row.removed_on or scale.last)
+    )
+    full = base - layout.ribbon_px
+    return tag(
+        "g",
+        _label(row, points, layout, top),
+        line(from_x, full, to_x, full, opacity=0.3, stroke_dasharray="1 3"),
+        ribbon,
+        line(from_x, base, to_x, base, opacity=0.75),
+        *_taps(row, points, layout, top, base),
+        class_="fig-row",
+        data_planting=row.planting_id,
+    )
+
+
+def flowers_missing(row: PlantingSeason) -> bool:
+    """Whether some day of the row has canopy fill but no bloom cover, so that grey stands for its flowers."""
+    return not row.foliage_only and any(p.canopy_fill and p.bloom_cover is None for p in row.points)
+
+
+def _ribbon_day(row: PlantingSeason, point: SeasonPoint, scale: SeasonScale) -> RibbonDay:
+    fill, bloom, spent = point.canopy_fill, point.bloom_cover, point.spent_share
+    return RibbonDay(
+        x_px=scale.x(point.taken_on),
+        fill=fill.value if fill else 0.0,
+        bloom=0.0 if row.foliage_only else bloom.value if bloom else None,
+        spent=spent.value if spent and not row.foliage_only else None,
+        bloom_hex=point.bloom_hex,
+        foliage_hex=point.foliage_hex,
+    )
+
+
+def _label(row: PlantingSeason, points: Sequence[SeasonPoint], layout: TimelineLayout, top: float) -> Svg:
+    left = layout.space.words_left_px
+    last = points[-1] if points else None
+    numbers = []
+    if last and last.canopy_fill:
+        numbers.append(f"fill {per_cent(last.canopy_fill.value)}")
+    if last and last.bloom_cover and not row.foliage_only:
+        numbers.append(f"bloom {per_cent(last.bloom_cover.value)}")
+    cultivar = f"‘{row.cultivar}’"
+    if layout.space.beside:
+        room = layout.space.words_px - 20
+        right = layout.scale.right_px + 12
+        names = [
+            text(left, top + 30, shorten(cultivar, TEXT_PX, room, bold=True), size=TEXT_PX, font_weight=600),
+            text(left, top + 46, shorten(row.genus, SMALL_PX, room), opacity=MUTED),
+            text(left, top + 61, shorten(row.place, SMALL_PX, room), opacity=MUTED),
+        ]
+        shown = numbers or ["no photo yet"]
+        return join(*names, *(text(right, top + 46 + 15 * i, words) for i, words in enumerate(shown)))
+    words = ", ".join(numbers) or "no photo yet"
+    room = layout.width - 2 * left - text_width(words, SMALL_PX) - 10
+    bold = shorten(cultivar, TEXT_PX, room, bold=True)
+    rest = room - text_width(bold, TEXT_PX, bold=True)
+    more = shorten(" · ".join(part for part in (row.genus, row.place) if part), SMALL_PX, rest - 4)
+    named = tag("tspan", bold, font_weight=600, font_size=TEXT_PX)
+    also = tag("tspan", f" {more}", font_size=SMALL_PX, fill_opacity=MUTED) if more else None
+    return join(
+        tag("text", named, also, x=left, y=top + 14, fill=INK),
+        text(layout.width - left, top + 14, words, text_anchor="end"),
+    )
+
+
+def _taps(
+    row: PlantingSeason, points: Sequence[SeasonPoint], layout: TimelineLayout, top: float, base: float
+) -> list[Svg]:
+    xs = [layout.scale.x(point.taken_on) for point in points]
+    taps = []
+    for i, (x, point) in enumerate(zip(xs, points, strict=True)):
+        left = (xs[i - 1] + x) / 2 if i else x - LEAST_TAP_PX
+        right = (x + xs[i + 1]) / 2 if i + 1 < len(xs) else x + LEAST_TAP_PX
+        left, right = min(left, x - 2), max(right, x + 2)
+        taps.append(
+            tag(
+                "g",
+                tag("title", point_words(row, point)),
+                tag("rect", x=left, y=top, width=right - left, height=base - top + 8, fill="transparent"),
+                line(x, base, x, base + 4, opacity=0.75),
+                _whisker(x, point, base, layout.ribbon_px),
+                class_="fig-date",
+                data_planting=row.planting_id,
+                data_photo=point.photo_id,
+                data_date=point.taken_on.isoformat(),
+            )
+        )
+    return taps
+
+
+def _whisker(x: float, point: SeasonPoint, base: float, height: float) -> Svg | None:
+    if point.canopy_fill is None:
+        return None
+    low, high = (base - height * min(max(v, 0.0), 1.0) for v in (point.canopy_fill.low, point.canopy_fill.high))
+    path = f"M{number(x - 3)} {number(low)}h6M{number(x - 3)} {number(high)}h6M{number(x)} {number(low)}V{number(high)}"
+    return tag("path", d=path, stroke=INK, stroke_width=1.25, fill="none", class_="fig-interval", opacity=0)
