@@ -2,6 +2,9 @@
 
 import { button, element, redraw } from "./dom.js";
 
+/** One that offers a way back stays until the person goes on. */
+const GOES_AFTER_MS = 8000;
+
 export function noticeLine() {
   const words = element("p", { role: "status", "aria-live": "polite" });
   const ways = element("div", { class: "ways" });
@@ -13,7 +16,10 @@ export function noticeLine() {
     words.textContent = "";
     redraw(ways);
   };
+  let going;
   const say = (text, undo = null) => {
+    clearTimeout(going);
+    if (!undo) going = setTimeout(clear, GOES_AFTER_MS);
     saidOnThisScreen = true;
     node.hidden = false;
     words.textContent = text;

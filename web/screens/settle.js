@@ -24,7 +24,7 @@ export function matchPhoto(context, photo, plantingId) {
 }
 
 export function acceptAll(context, photos) {
-  const suggested = photos.filter((photo) => photo.fields.match === "suggested" && photo.fields.suggested_planting_id);
+  const suggested = photos.filter((photo) => photo.fields.suggested_planting_id);
   return settle(
     context,
     suggested.map((photo) => change(photo, { planting_id: photo.fields.suggested_planting_id })),

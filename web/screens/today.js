@@ -1,35 +1,47 @@
 /** Today: what wants doing, how the measuring goes, the last walk, the last backup. */
 
-import { element, link, live } from "./dom.js";
-import { countInWords, dayInWords, daysBetween, shortDayInWords } from "../words.js";
-import { describePlanting, photosByPlanting, plantingsInWalkOrder, unsettledPhotos } from "../store/queries.js";
+import { element, link, live, redraw } from "./dom.js";
+import { countInWords, dayInWords } from "../words.js";
+import { chosenTrial, describePlanting, unsettledPhotos } from "../store/queries.js";
 import { plantingLink } from "./names.js";
 import { thumbnail } from "./picture.js";
 import { pickFiles } from "./pick_files.js";
+import { problemNote } from "./problem.js";
 
-const LONG_DAYS = 14;
 const KINDS = ["trial", "planter", "cultivar", "planting", "photo"];
 
 export function todayScreen(context) {
+  const { store, server } = context.journal;
+  const now = { home: null };
+  const draw = () => (store.all("planting").length ? parts(store, now.home) : firstSteps(store));
+  const place = live(store, KINDS, draw, { class: "stack" });
+  const about = element("div", {}, element("p", { class: "quiet" }, "…"));
+  askHome(server, (home) => {
+    now.home = home;
+    redraw(place, draw());
+    redraw(about, backup(home));
+  }, about);
+  return { title: "Today", nodes: [element("h1", {}, "Today"), place, about, element("div", { class: "action-bar" }, nextStep(context))] };
+}
+
+async function askHome(server, tell, about) {
+  try {
+    tell(await server.getJson("/api/home"));
+  } catch (problem) {
+    redraw(about, problemNote(problem, () => askHome(server, tell, about)));
+  }
+}
+
+function nextStep(context) {
   const { store } = context.journal;
-  const backup = element("p", { class: "quiet" }, "…");
-  sayLastBackup(context.journal.server, backup);
-  return {
-    title: "Today",
-    nodes: [
-      element("h1", {}, "Today"),
-      live(store, KINDS, () => (store.all("planting").length ? parts(store) : firstSteps(store)), { class: "stack" }),
-      element("section", {}, element("h2", {}, "Backup"), backup),
-      store.all("trial").length ? element("div", { class: "action-bar" }, pickFiles(context, "Take photos in")) : null,
-    ],
-  };
+  const trial = chosenTrial(store);
+  if (!trial) return link("#/set-up/trials/new", { class: "primary" }, "Set up a trial");
+  if (!store.all("planting").length) return link(`#/set-up/trials/${trial.id}/list`, { class: "primary" }, "Enter the plantings");
+  return pickFiles(context, "Take photos in");
 }
 
 function firstSteps(store) {
-  const trial = store.all("trial")[0];
-  const next = trial
-    ? link(`#/set-up/trials/${trial.id}/list`, { class: "primary" }, "Enter the plantings")
-    : link("#/set-up/trials/new", { class: "primary" }, "Set up a trial");
+  const trial = chosenTrial(store);
   return element(
     "section",
     {},
@@ -42,18 +54,17 @@ function firstSteps(store) {
       element("li", {}, "Print the cards and stand one in each planter."),
       element("li", {}, "Photograph each planting on your walk, and take the photos in here."),
     ),
-    next,
   );
 }
 
-function parts(store) {
-  return [settling(store), measuring(store), lastWalk(store), notSeen(store)];
+function parts(store, home) {
+  return [settling(store), measuring(store), lastWalk(store), notSeen(store, home)];
 }
 
 function settling(store) {
   const waiting = unsettledPhotos(store);
   if (!waiting.length) return null;
-  const suggested = waiting.filter((photo) => photo.fields.match === "suggested").length;
+  const suggested = waiting.filter((photo) => photo.fields.suggested_planting_id).length;
   const words = suggested ? `${countInWords(suggested, "suggestion")} to accept or change` : "No suggestion fits: say which planting each shows.";
   return element(
     "section",
@@ -102,36 +113,26 @@ function lastWalk(store) {
 
 const altFor = (store, photo) => `Photo of ${describePlanting(store, photo.fields.planting_id)?.name ?? "a planting"}`;
 
-/** Plantings still standing whose last photo lies long before the latest one of the journal. */
-function notSeen(store) {
-  const photos = photosByPlanting(store);
-  const latest = [...photos.values()].map((list) => list.at(-1).fields.taken_at ?? "").sort().at(-1);
-  if (!latest) return null;
-  const rows = plantingsInWalkOrder(store)
-    .filter((planting) => !planting.fields.removed_on)
-    .map((planting) => ({ planting, last: photos.get(planting.id)?.at(-1)?.fields.taken_at ?? null }))
-    .filter(({ last }) => !last || daysBetween(last, latest) >= LONG_DAYS);
-  if (!rows.length) return null;
+/** Plantings that the server names as not photographed for long (how long is a setting). */
+function notSeen(store, home) {
+  const rows = home?.not_seen?.map((row) => ({ ...row, known: describePlanting(store, row.planting_id) })).filter(({ known }) => known);
+  if (!rows?.length) return null;
   return element(
     "section",
     {},
     element("h2", {}, "Not photographed for long"),
-    element("ul", { class: "rows" }, rows.map(({ planting, last }) => unseenRow(store, planting, last))),
+    element("ul", { class: "rows" }, rows.map(unseenRow)),
   );
 }
 
-function unseenRow(store, planting, last) {
-  const words = last ? `last on ${shortDayInWords(last)}` : "never";
-  return element("li", {}, plantingLink(describePlanting(store, planting.id)), " ", element("span", { class: "quiet" }, words));
+function unseenRow({ known, days, ever }) {
+  const words = ever === false ? `never, ${days} days since planting` : `${countInWords(days, "day")} ago`;
+  return element("li", {}, plantingLink(known), " ", element("span", { class: "quiet" }, words));
 }
 
-async function sayLastBackup(server, place) {
-  try {
-    const home = await server.getJson("/api/home");
-    place.textContent = home.last_backup
-      ? `Last backup on ${dayInWords(home.last_backup)}.`
-      : "Never backed up. On the computer that keeps the journal, run “journal-server backup FILE” and keep the file somewhere else.";
-  } catch {
-    place.textContent = "When the last backup was made cannot be asked now.";
-  }
+function backup(home) {
+  const words = home.last_backup
+    ? `Last backup on ${dayInWords(home.last_backup)}.`
+    : "Never backed up. On the computer that keeps the journal, run “journal-server backup FILE” and keep the file somewhere else.";
+  return element("section", {}, element("h2", {}, "Backup"), element("p", { class: "quiet" }, words));
 }

@@ -22,7 +22,7 @@ function tray(context) {
   const aside = store.all("photo").filter((photo) => photo.fields.match === "set aside").length;
   const asideLink = aside ? element("p", {}, link("#/photos/set-aside", {}, `${countInWords(aside, "photo")} set aside`)) : null;
   if (!photos.length) return [element("p", { class: "lead" }, "Nothing to settle: every photo has its planting."), asideLink, element("p", {}, link("#/", {}, "Back to Today"))];
-  const suggested = photos.filter((photo) => photo.fields.match === "suggested").length;
+  const suggested = photos.filter((photo) => photo.fields.suggested_planting_id).length;
   return [
     element("ul", { class: "tray" }, photos.map((photo) => trayItem(context, photo))),
     asideLink,

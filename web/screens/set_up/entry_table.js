@@ -12,14 +12,24 @@ export const COLUMNS = [
   { name: "planted_on", label: "Planted on", hint: "2026-05-16" },
 ];
 
+/** Shown once a pasted list fills them. */
+const MORE_COLUMNS = [
+  { name: "planter_kind", label: "Kind of planter" },
+  { name: "bloom_colours", label: "Bloom colours" },
+  { name: "foliage_colours", label: "Foliage colours" },
+  { name: "card_code", label: "Card code" },
+];
+
 const EMPTY = Object.fromEntries(COLUMNS.map(({ name }) => [name, ""]));
 
 export class EntryTable {
   #rows = [{ ...EMPTY }];
   #errors = new Map();
+  #columns = COLUMNS;
 
   /** @param {(text: string) => void} paste called with a pasted list of several cells */
   constructor(paste) {
+    this.head = element("tr", {});
     this.body = element("tbody", {});
     this.node = element(
       "div",
@@ -29,7 +39,7 @@ export class EntryTable {
         "table",
         {},
         element("caption", { class: "unseen" }, "Plantings to create"),
-        element("thead", {}, element("tr", {}, COLUMNS.map(({ label }) => element("th", { scope: "col" }, label)), element("th", { scope: "col" }, "Row"))),
+        element("thead", {}, this.head),
         this.body,
       ),
       button("Add a row", () => this.#addRow(), { id: "add-row" }),
@@ -54,14 +64,15 @@ export class EntryTable {
   text() {
     const rows = this.#filledRows();
     if (!rows.length) return "";
-    const line = (row) => COLUMNS.map(({ name }) => String(row[name] ?? "").replace(/\s+/g, " ").trim()).join("\t");
-    return [COLUMNS.map(({ name }) => name).join("\t"), ...rows.map(line)].join("\n");
+    const line = (row) => this.#columns.map(({ name }) => String(row[name] ?? "").replace(/\s+/g, " ").trim()).join("\t");
+    return [this.#columns.map(({ name }) => name).join("\t"), ...rows.map(line)].join("\n");
   }
 
   /** Puts read rows below those already filled. */
   fill(read) {
     const before = this.#filledRows();
     this.#rows = [...before, ...read.map(cellsOf)];
+    this.#columns = [...COLUMNS, ...MORE_COLUMNS.filter(({ name }) => this.#rows.some((row) => row[name]))];
     this.#errors = new Map(read.map((row, index) => [before.length + index, row.errors ?? []]));
     this.#draw();
     this.#focusFirstError();
@@ -76,7 +87,7 @@ export class EntryTable {
   }
 
   #filledRows() {
-    return this.#rows.filter((row) => COLUMNS.some(({ name }) => String(row[name] ?? "").trim()));
+    return this.#rows.filter((row) => this.#columns.some(({ name }) => String(row[name] ?? "").trim()));
   }
 
   #cell(row, name) {
@@ -132,17 +143,18 @@ export class EntryTable {
   }
 
   #draw() {
+    redraw(this.head, this.#columns.map(({ label }) => element("th", { scope: "col" }, label)), element("th", { scope: "col" }, "Row"));
     redraw(this.body, this.#rows.map((row, at) => this.#rowNode(row, at)));
   }
 
   #rowNode(row, at) {
     const errors = this.#errors.get(at) ?? [];
-    const known = COLUMNS.map(({ name }) => name);
+    const known = this.#columns.map(({ name }) => name);
     const elsewhere = errors.filter(({ field }) => !known.includes(field));
     return element(
       "tr",
       {},
-      COLUMNS.map((column) => this.#cellNode(row, at, column, errors)),
+      this.#columns.map((column) => this.#cellNode(row, at, column, errors)),
       element(
         "td",
         { class: "row-ways" },
@@ -175,4 +187,6 @@ export class EntryTable {
   }
 }
 
-const cellsOf = (row) => Object.fromEntries(COLUMNS.map(({ name }) => [name, row[name] ?? ""]));
+const inOneCell = (value) => (Array.isArray(value) ? value.join(" ") : (value ?? ""));
+
+const cellsOf = (row) => Object.fromEntries([...COLUMNS, ...MORE_COLUMNS].map(({ name }) => [name, inOneCell(row[name])]));

@@ -25,8 +25,8 @@ export function recordScreen(context, { kind: plural, id, trial }) {
     title,
     nodes: [
       element("h1", {}, title),
-      remove && element("p", {}, remove),
       form(specs, values, save, { words: record ? "Save" : `Add the ${kind}`, more: [link(afterwards(kind, trialId), { class: "secondary" }, "Cancel")] }),
+      remove && element("p", {}, remove),
     ],
   };
 }
