@@ -218,7 +218,7 @@ def _orientation(image: Image.Image) -> int:
 
 def _exif_bytes(image: Image.Image) -> bytes:
     """The Exif block as a bare TIFF structure; empty where there is none."""
-    block = image.info.get("exif", b"")
+    block = image.info.get("exif") or b""
     if not block and image.format == "TIFF":
         try:
             block = image.getexif().tobytes()

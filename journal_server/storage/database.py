@@ -20,9 +20,9 @@ from journal_server.errors import JournalBusy, JournalDamaged
 class Database:
     """``reading()`` and ``writing()`` give a session in one transaction; a writing one commits at its end, whole."""
 
-    def __init__(self, url: str):
+    def __init__(self, url: str, busy_wait_s: float = 30.0):
         self.url = url
-        self.engine = _engine(url)
+        self.engine = _engine(url, busy_wait_s)
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
@@ -33,6 +33,7 @@ class Database:
     def writing(self) -> Iterator[Session]:
         bind = self.engine.execution_options(writing=True)
         with _plain_errors(), Session(bind, expire_on_commit=False) as session, session.begin():
+            session.connection()  # begins here and now: what is read for the decision stays true until it is written
             yield session
 
     def upgrade(self) -> None:
@@ -47,10 +48,10 @@ class Database:
         self.engine.dispose()
 
 
-def _engine(url: str) -> Engine:
+def _engine(url: str, busy_wait_s: float) -> Engine:
     if not url.startswith("sqlite"):
         return create_engine(url)
-    engine = create_engine(url, poolclass=NullPool, connect_args={"timeout": 30, "check_same_thread": False})
+    engine = create_engine(url, poolclass=NullPool, connect_args={"timeout": busy_wait_s, "check_same_thread": False})
 
     @event.listens_for(engine, "connect")
     def _on_connect(connection: Any, _record: Any) -> None:
