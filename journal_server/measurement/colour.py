@@ -10,9 +10,16 @@ import numpy.typing as npt
 
 Floats = npt.NDArray[np.float32]
 
-# IEC 61966-2-1:1999, linear sRGB to CIE XYZ for D65, 2 degree observer.
-SRGB_TO_XYZ = np.array([[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]], dtype=np.float64)
-# D65 as in the same standard (x = 0.3127, y = 0.3290), so that sRGB white is L* = 100, a* = b* = 0.
+# Linear sRGB to CIE XYZ for D65, 2 degree observer: IEC 61966-2-1:1999, worked out from its primaries and
+# white (x = 0.3127, y = 0.3290) to more digits than the four it prints.
+SRGB_TO_XYZ = np.array(
+    [
+        [0.41239080, 0.35758434, 0.18048079],
+        [0.21263901, 0.71516868, 0.07219232],
+        [0.01933082, 0.11919478, 0.95053215],
+    ]
+)
+# The sum of the rows, so that sRGB white is exactly L* = 100, a* = b* = 0.
 D65_WHITE = SRGB_TO_XYZ.sum(axis=1)
 
 _HEX = re.compile(r"#?([0-9a-fA-F]{6})")
