@@ -1,0 +1,135 @@
+"""Learned segmentation: class probabilities for every pixel from colour, context and the declared colours.
+
+A small encoder-decoder run on the CPU by onnxruntime; ``training/README.md`` says how it was trained, on what,
+and how it fails.
+"""
+
+from __future__ import annotations
+
+import math
+import threading
+from functools import lru_cache
+from importlib.resources import files
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+if TYPE_CHECKING:
+    from onnxruntime import InferenceSession
+
+CLASSES = ("background", "foliage", "bloom", "spent", "planter", "card")
+METHOD = "learned 1"
+WORKING_PIXELS = 400_000
+LARGEST_ENLARGEMENT = 1.5
+_STRIDE = 32
+_WHITE_D65 = np.array([0.95047, 1.0, 1.08883])
+_TO_XYZ = np.array(
+    [[0.4124564, 0.3575761, 0.1804375], [0.2126729, 0.7151522, 0.0721750], [0.0193339, 0.1191920, 0.9503041]]
+)
+_CUBE_STEPS = 4096
+_loading = threading.Lock()
+
+Floats = NDArray[np.float32]
+
+
+def working_size(width: int, height: int) -> tuple[int, int]:
+    """Width and height in pixels at which a photo of ``width`` x ``height`` is segmented, aspect kept."""
+    scale = min(LARGEST_ENLARGEMENT, math.sqrt(WORKING_PIXELS / (width * height)))
+    return max(1, round(width * scale)), max(1, round(height * scale))
+
+
+def segment(srgb: NDArray[np.uint8], bloom_lab: NDArray[Any], foliage_lab: NDArray[Any]) -> Floats:
+    """Class probabilities of a photo at the working size.
+
+    Args:
+        srgb: (H, W, 3) sRGB as displayed, white-balanced or plain, any size.
+        bloom_lab: (n, 3) declared bloom colours, CIELAB (D65, 2 degree observer); may be empty.
+        foliage_lab: (m, 3) declared foliage colours, likewise.
+
+    Returns:
+        (h, w, 6) probabilities in the order of ``CLASSES``, summing to 1; (w, h) is ``working_size(W, H)``.
+
+    Raises:
+        ValueError: if ``srgb`` is not a non-empty (H, W, 3) array of uint8.
+    """
+    if srgb.ndim != 3 or srgb.shape[2] != 3 or srgb.dtype != np.uint8 or srgb.size == 0:
+        raise ValueError(f"expected a non-empty (H, W, 3) array of uint8, got {srgb.dtype} {srgb.shape}")
+    width, height = working_size(srgb.shape[1], srgb.shape[0])
+    small = Image.fromarray(srgb).resize(
+        (width, height), Image.Resampling.BOX if srgb.shape[1] > 2 * width else Image.Resampling.BILINEAR
+    )
+    pad = ((0, -height % _STRIDE), (0, -width % _STRIDE), (0, 0))
+    padded = np.pad(np.asarray(small), pad, mode="edge")
+    inputs = _network_input(padded, np.asarray(bloom_lab), np.asarray(foliage_lab))
+    probabilities: Floats = _session().run(None, {"x": inputs})[0][0, :height, :width]
+    return np.ascontiguousarray(probabilities)
+
+
+@lru_cache(maxsize=1)
+def _load() -> InferenceSession:
+    import onnxruntime
+
+    options = onnxruntime.SessionOptions()
+    options.intra_op_num_threads = 1
+    options.inter_op_num_threads = 1
+    weights = files("journal_server.measurement").joinpath("weights", "segmentation.onnx").read_bytes()
+    return onnxruntime.InferenceSession(weights, options, providers=["CPUExecutionProvider"])
+
+
+def _session() -> InferenceSession:
+    # lru_cache alone would let two first callers each load the network
+    with _loading:
+        return _load()
+
+
+def _network_input(srgb: NDArray[np.uint8], bloom_lab: NDArray[Any], foliage_lab: NDArray[Any]) -> Floats:
+    """(1, 9, h, w): scaled sRGB, then the three hint planes of blooms and of leaves, as in training."""
+    planes = np.zeros((1, 9, *srgb.shape[:2]), np.float32)
+    planes[0, :3] = (srgb.transpose(2, 0, 1).astype(np.float32) - 127.0) / 128.0
+    if len(bloom_lab) or len(foliage_lab):
+        lab = _lab_planes(srgb)
+        for first, colours in ((3, bloom_lab), (6, foliage_lab)):
+            if len(colours):
+                planes[0, first : first + 3] = _hints(lab, colours)
+    return planes
+
+
+def _hints(lab: Floats, colours: NDArray[Any]) -> Floats:
+    """(3, h, w): chroma distance / 40 and lightness difference / 50 to the nearest colour, and a flag of ones."""
+    out = np.ones_like(lab)
+    best = np.full(lab.shape[1:], np.inf, np.float32)
+    for colour in colours.astype(np.float32):
+        light, a, b = lab[0] - colour[0], lab[1] - colour[1], lab[2] - colour[2]
+        squared = a * a + b * b
+        distance = squared + 0.25 * light * light
+        nearer = distance < best
+        np.copyto(best, distance, where=nearer)
+        np.copyto(out[0], squared, where=nearer)
+        np.copyto(out[1], light, where=nearer)
+    out[0] = np.clip(np.sqrt(out[0]) / 40.0, 0.0, 3.0)
+    out[1] /= 50.0
+    return out
+
+
+def _lab_planes(srgb: NDArray[np.uint8]) -> Floats:
+    """(3, h, w) CIELAB (D65) of 8-bit sRGB, IEC 61966-2-1 and CIE 15; tables make it fast enough for each photo."""
+    linear = _linear_table()[srgb.reshape(-1, 3)]
+    matrix = (_TO_XYZ / _WHITE_D65[:, None]).astype(np.float32)
+    xyz = linear @ matrix.T
+    f = _cube_table()[(np.clip(xyz, 0, 1) * (_CUBE_STEPS - 1) + 0.5).astype(np.int16)]
+    lab = np.stack((116 * f[:, 1] - 16, 500 * (f[:, 0] - f[:, 1]), 200 * (f[:, 1] - f[:, 2])))
+    return np.asarray(lab.reshape(3, *srgb.shape[:2]), np.float32)
+
+
+@lru_cache(maxsize=1)
+def _linear_table() -> Floats:
+    code = np.arange(256) / 255.0
+    return np.where(code <= 0.04045, code / 12.92, ((code + 0.055) / 1.055) ** 2.4).astype(np.float32)
+
+
+@lru_cache(maxsize=1)
+def _cube_table() -> Floats:
+    t = np.linspace(0, 1, _CUBE_STEPS)
+    return np.where(t > 0.008856452, np.cbrt(t), t * 7.787037 + 16 / 116).astype(np.float32)
