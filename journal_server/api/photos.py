@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import datetime
 
 from flask import Blueprint, Response, jsonify, request, send_file
@@ -9,6 +10,7 @@ from flask import Blueprint, Response, jsonify, request, send_file
 from journal_server.api.answers import journal, wake_measuring
 from journal_server.domain.records import record_id
 from journal_server.errors import InputRefused, NotFound
+from journal_server.measurement.overlay import LEGEND
 from journal_server.services.measuring_inputs import plan_measuring
 from journal_server.services.take_in_photo import RENDITIONS, picture, take_in_photo
 from journal_server.storage.records import load_photo_file, load_record
@@ -52,12 +54,17 @@ def photo_picture(photo_id: str) -> Response:
 def photo_classes(photo_id: str) -> Response:
     file = _file(photo_id)
     job = plan_measuring(journal(), photo_id)
-    path = journal().files.derived_file(file.sha256, job.classes_name) if job else None
+    path = journal().files.derived_file(file.sha256, job.overlay_name) if job else None
     if path is None or not path.exists():
         raise NotFound("This photo has not been measured yet.")
-    response = send_file(path, mimetype="image/png", conditional=True)
+    response = send_file(path, mimetype="image/webp", conditional=True)
     response.headers["Cache-Control"] = "no-cache"
     return response
+
+
+@blueprint.get("/legend")
+def legend() -> Response:
+    return jsonify({"legend": [asdict(entry) for entry in LEGEND]})
 
 
 @blueprint.get("/photos/<photo_id>/original")

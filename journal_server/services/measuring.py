@@ -7,15 +7,19 @@ import multiprocessing
 import os
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from multiprocessing.connection import Connection
 from typing import Any
 
+from sqlalchemy.orm import Session
+
 from journal_server.services.journal import Journal
+from journal_server.services.matching import rematch
 from journal_server.services.measuring_inputs import MeasureJob, MeasureOutcome, plan_measuring
 from journal_server.services.measuring_process import serve_jobs
 from journal_server.storage.records import (
+    Record,
     find_measurement,
     load_record,
     load_records,
@@ -32,18 +36,22 @@ log = logging.getLogger(__name__)
 class WorkerProcess:
     """One child process that measures; replaced when it dies or is ended for taking too long."""
 
-    def __init__(self) -> None:
+    def __init__(self, target: Callable[[Connection], None] = serve_jobs, longest_s: float = LONGEST_S) -> None:
+        self._target = target
+        self._longest_s = longest_s
         self._process: multiprocessing.process.BaseProcess | None = None
         self._pipe: Connection | None = None
 
-    def measure(self, job: MeasureJob, longest_s: float = LONGEST_S) -> MeasureOutcome:
+    def measure(self, job: MeasureJob) -> MeasureOutcome:
         """Measure one photo; whatever happens to the process, an outcome comes back."""
         pipe = self._ready()
         try:
             pipe.send(job)
-            if not pipe.poll(longest_s):
+            if not pipe.poll(self._longest_s):
                 self.stop()
-                return MeasureOutcome(failure=f"Measuring took longer than {longest_s:.0f} seconds and was ended.")
+                return MeasureOutcome(
+                    failure=f"Measuring took over {self._longest_s:.0f} seconds and was ended."
+                )
             outcome = pipe.recv()
             assert isinstance(outcome, MeasureOutcome)
             return outcome
@@ -65,7 +73,7 @@ class WorkerProcess:
             self.stop()
             context = multiprocessing.get_context("spawn")
             self._pipe, theirs = context.Pipe()
-            self._process = context.Process(target=serve_jobs, args=(theirs,), daemon=True)
+            self._process = context.Process(target=self._target, args=(theirs,), daemon=True)
             self._process.start()
             theirs.close()
         return self._pipe
@@ -74,15 +82,14 @@ class WorkerProcess:
 class MeasuringRoom:
     """Measures every photo that waits, on a few worker processes, until told to stop."""
 
-    def __init__(self, journal: Journal, workers: int | None = None):
+    def __init__(self, journal: Journal, workers: Sequence[WorkerProcess] | None = None):
         self.journal = journal
         self._taken: set[str] = set()
         self._lock = threading.Lock()
         self._wake = threading.Event()
         self._stopping = False
         self._busy = 0
-        count = workers or max(1, min(4, os.cpu_count() or 1))
-        self._workers = [WorkerProcess() for _ in range(count)]
+        self._workers = workers or [WorkerProcess() for _ in range(max(1, min(4, os.cpu_count() or 1)))]
         self._threads = [threading.Thread(target=self._work, args=(w,), daemon=True) for w in self._workers]
 
     def start(self) -> None:
@@ -151,7 +158,7 @@ class MeasuringRoom:
             return
         with self.journal.database.reading() as session:
             known = find_measurement(session, photo_id, job.inputs_hash) is not None
-        picture_there = self.journal.files.derived_file(job.sha256, job.classes_name).exists()
+        picture_there = self.journal.files.derived_file(job.sha256, job.overlay_name).exists()
         if known and picture_there:
             outcome = MeasureOutcome()
         else:
@@ -161,19 +168,30 @@ class MeasuringRoom:
         self._store(job, outcome, known)
 
     def _store(self, job: MeasureJob, outcome: MeasureOutcome, known: bool) -> None:
-        if outcome.classes_png is not None:
-            self.journal.files.keep_derived(job.sha256, job.classes_name, outcome.classes_png)
+        if outcome.overlay is not None:
+            self.journal.files.keep_derived(job.sha256, job.overlay_name, outcome.overlay)
         with self.journal.database.writing() as session:
             photo = load_record(session, job.photo_id)
             if photo is None:
                 return
             if outcome.numbers is not None or known:
                 save_measurement(session, **_columns(job, outcome))
+            _note_card_found(session, photo, outcome.numbers)
             state = "done" if outcome.failure is None else "failed"
             again = plan_measuring(self.journal, job.photo_id, session)
             if again is not None and again.inputs_hash != job.inputs_hash:
                 state = "waiting"  # what it rests on changed while it was measured
             save_record(session, "photo", photo.id, {"measuring": state, "measuring_note": outcome.failure})
+
+
+def _note_card_found(session: Session, photo: Record, numbers: dict[str, Any] | None) -> None:
+    """Measuring searches longer for a card than taking in does; what it found is matched like any card."""
+    if numbers is None or photo.fields["tags"] or not numbers.get("tag"):
+        return
+    found = {"tag": numbers["tag"], "tags": [numbers["tag"]], "card_corners": numbers["card_corners"]}
+    save_record(session, "photo", photo.id, found)
+    taken_at = photo.fields["taken_at"]
+    rematch(session, {datetime.fromisoformat(taken_at).date() if taken_at else None})
 
 
 def _columns(job: MeasureJob, outcome: MeasureOutcome) -> dict[str, Any]:

@@ -59,16 +59,16 @@ class MeasureJob:
         return str(uuid.uuid5(_NAMESPACE, f"{self.photo_id} {self.inputs_hash}"))
 
     @property
-    def classes_name(self) -> str:
-        return f"classes-{self.inputs_hash[:16]}.png"
+    def overlay_name(self) -> str:
+        return f"overlay-{self.inputs_hash[:16]}.webp"
 
 
 @dataclass(frozen=True)
 class MeasureOutcome:
-    """Numbers and class picture, or the sentence that says why there are none."""
+    """Numbers and overlay, or the sentence that says why there are none."""
 
     numbers: dict[str, Any] | None = None
-    classes_png: bytes | None = None
+    overlay: bytes | None = None
     frame_polygon: list[list[float]] | None = None
     frame_how: str | None = None
     failure: str | None = None

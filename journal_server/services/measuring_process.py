@@ -5,8 +5,13 @@ from __future__ import annotations
 import signal
 from multiprocessing.connection import Connection
 
+import numpy as np
+
 from journal_server.errors import JournalError
 from journal_server.services.measuring_inputs import MeasureJob, MeasureOutcome
+
+
+OVERLAY_PX = 1600
 
 
 def serve_jobs(pipe: Connection) -> None:
@@ -21,7 +26,7 @@ def serve_jobs(pipe: Connection) -> None:
 
 
 def measure_job(job: MeasureJob) -> MeasureOutcome:
-    """Measure one photo: carry the frame to it, measure, draw the class picture."""
+    """Measure one photo: carry the frame to it, measure, draw the class map over it."""
     try:
         return _measure(job)
     except JournalError as error:
@@ -34,7 +39,8 @@ def measure_job(job: MeasureJob) -> MeasureOutcome:
 
 def _measure(job: MeasureJob) -> MeasureOutcome:
     from journal_server.measurement.measure import measure_and_draw
-    from journal_server.measurement.overlay import draw_classes
+    from journal_server.measurement.overlay import draw_overlay
+    from journal_server.measurement.photo_file import open_photo, render
 
     frame, how = None, None
     if job.frame and job.frame.photo_id == job.photo_id:
@@ -51,9 +57,11 @@ def _measure(job: MeasureJob) -> MeasureOutcome:
         "taken_at": job.taken_at,
         "taken_at_source": job.taken_at_source,
     }
+    shown = np.asarray(render(open_photo(job.path), OVERLAY_PX))
+    scale = shown.shape[1] / drawn.measurement.width
     return MeasureOutcome(
         numbers=numbers,
-        classes_png=draw_classes(drawn.classes),
+        overlay=draw_overlay(shown, drawn.classes, np.array(frame) * scale if frame else None),
         frame_polygon=[list(corner) for corner in frame] if frame else None,
         frame_how=how,
     )

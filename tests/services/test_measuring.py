@@ -1,0 +1,136 @@
+from collections.abc import Callable
+from multiprocessing.connection import Connection
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import SetUp
+from made_photos import jpeg
+from worker_targets import crash_on_marked, hang_on_marked
+
+from journal_server.packaged import packaged_folder
+from journal_server.services.journal import Journal
+from journal_server.services.measuring import MeasuringRoom, WorkerProcess
+from journal_server.services.measuring_inputs import plan_measuring
+from journal_server.services.take_in_photo import take_in_file, take_in_photo
+from journal_server.storage.records import current_measurements, load_changes, load_record, load_records
+
+SAMPLE = packaged_folder("sample_photos")
+PLUM = "TAG-3T50A4"
+
+
+def measure_all(journal: Journal) -> None:
+    MeasuringRoom(journal, [WorkerProcess()]).run_until_done()
+
+
+def photo_fields(journal: Journal, photo_id: str) -> dict[str, Any]:
+    with journal.database.reading() as session:
+        record = load_record(session, photo_id)
+    assert record is not None
+    return record.fields
+
+
+def measurement_of(journal: Journal, photo_id: str) -> dict[str, Any]:
+    with journal.database.reading() as session:
+        found: dict[str, Any] = current_measurements(session, [photo_id])[photo_id]["fields"]
+    return found
+
+
+def all_measurements(journal: Journal) -> list[dict[str, Any]]:
+    with journal.database.reading() as session:
+        items, _, _ = load_changes(session, 0, 10_000)
+    return [item for item in items if item["kind"] == "measurement"]
+
+
+@pytest.fixture
+def plum(journal: Journal, set_up: SetUp) -> tuple[str, str]:
+    """One planting with one photo of the sample season; returns their ids."""
+    cultivar = set_up.make("cultivar", genus="Petunia", name="Made Up", bloom_colours=["#7a3fa6"])
+    planting = set_up.planting(PLUM, cultivar_id=cultivar, plants=4)
+    return planting, take_in_file(journal, SAMPLE / "p1_2026-07-01.jpg").photo.id
+
+
+def test_a_photo_is_measured_with_its_plantings_frame_and_colours(journal: Journal, set_up: SetUp, plum: Any) -> None:
+    planting, photo = plum
+    set_up.make("frame", planting_id=planting, photo_id=photo, polygon=[[100, 200], [900, 200], [900, 600], [100, 600]])
+    measure_all(journal)
+    found = measurement_of(journal, photo)
+    assert photo_fields(journal, photo)["measuring"] == "done"
+    assert found["frame_how"] == "drawn on this photo"
+    assert len(found["numbers"]["slots"]) == 4
+    assert found["numbers"]["tag"] == PLUM
+    job = plan_measuring(journal, photo)
+    assert job is not None
+    assert journal.files.derived_file(job.sha256, job.overlay_name).read_bytes().startswith(b"RIFF")
+
+
+def test_a_changed_frame_measures_anew_and_keeps_the_old(journal: Journal, set_up: SetUp, plum: Any) -> None:
+    planting, photo = plum
+    measure_all(journal)
+    before = measurement_of(journal, photo)
+    assert before["frame_polygon"] is None
+    set_up.make("frame", planting_id=planting, photo_id=photo, polygon=[[100, 200], [900, 200], [900, 600], [100, 600]])
+    assert photo_fields(journal, photo)["measuring"] == "waiting"
+    measure_all(journal)
+    assert measurement_of(journal, photo)["inputs_hash"] != before["inputs_hash"]
+    assert len(all_measurements(journal)) == 2
+
+
+def test_measurements_follow_a_changed_match_and_come_back_unchanged(
+    journal: Journal, set_up: SetUp, plum: Any
+) -> None:
+    planting, photo = plum
+    measure_all(journal)
+    before = measurement_of(journal, photo)
+    other = set_up.planting("TAG-0V4CAR", plants=2)
+    set_up.edit("photo", photo, planting_id=other)
+    measure_all(journal)
+    assert measurement_of(journal, photo)["planting_id"] == other
+    set_up.edit("photo", photo, planting_id=planting)
+    measure_all(journal)
+    after = measurement_of(journal, photo)
+    assert (after["inputs_hash"], after["numbers"]) == (before["inputs_hash"], before["numbers"])
+    assert len(all_measurements(journal)) == 2, "measured twice, not three times: the first is taken up again"
+
+
+@pytest.mark.parametrize(
+    ("name", "target", "longest_s", "words"),
+    [("crash.jpg", crash_on_marked, 60.0, "ended unexpectedly"), ("hang.jpg", hang_on_marked, 15.0, "took over")],
+)
+def test_one_bad_photo_does_not_stop_the_rest(
+    journal: Journal, name: str, target: Callable[[Connection], None], longest_s: float, words: str
+) -> None:
+    bad = take_in_photo(journal, jpeg("2026:06:12 10:14:03"), name).photo.id
+    good = take_in_photo(journal, jpeg("2026:06:12 10:15:03", seed=1), "good.jpg").photo.id
+    MeasuringRoom(journal, [WorkerProcess(target, longest_s)]).run_until_done()
+    assert photo_fields(journal, bad)["measuring"] == "failed"
+    assert words in photo_fields(journal, bad)["measuring_note"]
+    assert photo_fields(journal, good)["measuring"] == "done"
+
+
+def test_a_missing_original_is_a_failure_with_a_reason(journal: Journal, plum: Any) -> None:
+    _, photo = plum
+    job = plan_measuring(journal, photo)
+    assert job is not None
+    Path(job.path).unlink()
+    measure_all(journal)
+    assert photo_fields(journal, photo)["measuring"] == "failed"
+    assert "no such file" in photo_fields(journal, photo)["measuring_note"]
+
+
+def test_a_card_that_only_the_longer_search_finds_is_matched(journal: Journal, set_up: SetUp) -> None:
+    """Measuring enlarges and sharpens; a card found then decides the match like any other."""
+    planting = set_up.planting("TAG-3T50A4")
+    photo = take_in_file(journal, SAMPLE / "p1_2026-07-01.jpg").photo.id
+    blind = {"tag": None, "tags": [], "card_corners": None}
+    with journal.database.writing() as session:
+        from journal_server.services.matching import rematch
+        from journal_server.storage.records import save_record
+
+        save_record(session, "photo", photo, blind)
+        rematch(session, None)
+    assert photo_fields(journal, photo)["planting_id"] is None
+    measure_all(journal)
+    assert (photo_fields(journal, photo)["match"], photo_fields(journal, photo)["planting_id"]) == ("matched", planting)
+    with journal.database.reading() as session:
+        assert [p.fields["measuring"] for p in load_records(session, "photo")] == ["done"]
