@@ -9,7 +9,7 @@ from math import sqrt
 
 from journal_server.analysis.weather import DayWeather, heat_days
 from journal_server.figures.season_axis import SeasonScale
-from journal_server.figures.svg import INK, MUTED, SMALL_PX, Svg, join, shorten, tag, text
+from journal_server.figures.svg import INK, MUTED, SMALL_PX, Svg, haloed, join, shorten, tag
 from journal_server.figures.words import day_words
 
 
@@ -94,7 +94,7 @@ def _stack(lanes: Sequence[tuple[str, str, list[Svg]]], scale: SeasonScale, spac
         label = shorten(words, SMALL_PX, room)
         words_y, marks_y = (y + 12, y + 4) if space.beside else (y + 11, y + 15)
         drawn += [
-            text(space.words_left_px, words_y, label, opacity=MUTED),
+            haloed(space.words_left_px, words_y, label, fill_opacity=MUTED),
             tag("g", *marks, class_=kind, transform=f"translate(0 {marks_y:g})"),
         ]
     return join(*drawn)

@@ -61,6 +61,11 @@ def text(x: float, y: float, words: str, *, size: float = SMALL_PX, **attributes
     return tag("text", words, x=x, y=y, font_size=size, fill=INK, **attributes)
 
 
+def haloed(x: float, y: float, words: str, *, size: float = SMALL_PX, **attributes: str | float | None) -> Svg:
+    """Text with an edge of paper, readable where it crosses lines."""
+    return text(x, y, words, size=size, stroke=PAPER, stroke_width=3, paint_order="stroke", **attributes)
+
+
 def line(x1: float, y1: float, x2: float, y2: float, *, opacity: float = HAIRLINE, **more: str | float | None) -> Svg:
     """A thin straight line in ink."""
     return tag("line", x1=x1, y1=y1, x2=x2, y2=y2, stroke=INK, stroke_opacity=opacity, **more)

@@ -12,10 +12,11 @@ from journal_server.figures.season_axis import SeasonScale
 from journal_server.figures.svg import (
     INK,
     MUTED,
+    PAPER,
     SMALL_PX,
     TEXT_PX,
     Svg,
-    join,
+    haloed,
     line,
     number,
     shorten,
@@ -23,7 +24,7 @@ from journal_server.figures.svg import (
     text,
     text_width,
 )
-from journal_server.figures.words import per_cent, point_words
+from journal_server.figures.words import per_cent, point_words, season_name
 
 LEAST_TAP_PX = 24
 
@@ -89,35 +90,44 @@ def _ribbon_day(row: PlantingSeason, point: SeasonPoint, scale: SeasonScale) -> 
 
 
 def _label(row: PlantingSeason, points: Sequence[SeasonPoint], layout: TimelineLayout, top: float) -> Svg:
-    left = layout.space.words_left_px
     last = points[-1] if points else None
     numbers = []
     if last and last.canopy_fill:
         numbers.append(f"fill {per_cent(last.canopy_fill.value)}")
     if last and last.bloom_cover and not row.foliage_only:
         numbers.append(f"bloom {per_cent(last.bloom_cover.value)}")
-    cultivar = f"‘{row.cultivar}’"
-    if layout.space.beside:
-        room = layout.space.words_px - 20
-        right = layout.scale.right_px + 12
-        names = [
-            text(left, top + 30, shorten(cultivar, TEXT_PX, room, bold=True), size=TEXT_PX, font_weight=600),
-            text(left, top + 46, shorten(row.genus, SMALL_PX, room), opacity=MUTED),
-            text(left, top + 61, shorten(row.place, SMALL_PX, room), opacity=MUTED),
-        ]
-        shown = numbers or ["no photo yet"]
-        return join(*names, *(text(right, top + 46 + 15 * i, words) for i, words in enumerate(shown)))
-    words = ", ".join(numbers) or "no photo yet"
+    named = tag("title", ", ".join(part for part in (season_name(row), row.place) if part))
+    write = _label_beside if layout.space.beside else _label_above
+    return tag("g", named, *write(row, numbers or ["no photo yet"], layout, top), class_="fig-name")
+
+
+def _label_beside(row: PlantingSeason, numbers: Sequence[str], layout: TimelineLayout, top: float) -> list[Svg]:
+    left, room = layout.space.words_left_px, layout.space.words_px - 20
+    right = layout.scale.right_px + 12
+    cultivar = shorten(f"‘{row.cultivar}’", TEXT_PX, room, bold=True)
+    return [
+        text(left, top + 30, cultivar, size=TEXT_PX, font_weight=600),
+        text(left, top + 46, shorten(row.genus, SMALL_PX, room), opacity=MUTED),
+        text(left, top + 61, shorten(row.place, SMALL_PX, room), opacity=MUTED),
+        *(text(right, top + 46 + 15 * i, words) for i, words in enumerate(numbers)),
+    ]
+
+
+def _label_above(row: PlantingSeason, numbers: Sequence[str], layout: TimelineLayout, top: float) -> list[Svg]:
+    """Names and numbers on one line; the place only where all of it fits."""
+    left, words = layout.space.words_left_px, ", ".join(numbers)
     room = layout.width - 2 * left - text_width(words, SMALL_PX) - 10
-    bold = shorten(cultivar, TEXT_PX, room, bold=True)
-    rest = room - text_width(bold, TEXT_PX, bold=True)
-    more = shorten(" · ".join(part for part in (row.genus, row.place) if part), SMALL_PX, rest - 4)
-    named = tag("tspan", bold, font_weight=600, font_size=TEXT_PX)
+    cultivar = shorten(f"‘{row.cultivar}’", TEXT_PX, room, bold=True)
+    rest = room - text_width(cultivar, TEXT_PX, bold=True) - 6
+    both = " · ".join(part for part in (row.genus, row.place) if part)
+    more = both if text_width(both, SMALL_PX) <= rest else shorten(row.genus, SMALL_PX, rest)
+    bold = tag("tspan", cultivar, font_weight=600, font_size=TEXT_PX)
     also = tag("tspan", f" {more}", font_size=SMALL_PX, fill_opacity=MUTED) if more else None
-    return join(
-        tag("text", named, also, x=left, y=top + 14, fill=INK),
-        text(layout.width - left, top + 14, words, text_anchor="end"),
-    )
+    halo = {"stroke": PAPER, "paint_order": "stroke"}
+    return [
+        tag("text", bold, also, x=left, y=top + 14, fill=INK, stroke_width=3, **halo),
+        haloed(layout.width - left, top + 14, words, text_anchor="end"),
+    ]
 
 
 def _taps(

@@ -1,0 +1,273 @@
+"""Every figure of a season: well-formed, deterministic, tappable, and unbroken by anything missing or strange."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, timedelta
+from xml.etree import ElementTree as ET
+
+import pytest
+from analysis.sample_season import seasons, weather
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from journal_server.analysis.series import PlantingSeason, SeasonPoint
+from journal_server.analysis.summary import summarise
+from journal_server.analysis.weather import DayWeather
+from journal_server.figures.curves import CURVES, draw_curve
+from journal_server.figures.lanes import CareMark
+from journal_server.figures.slots import draw_slots
+from journal_server.figures.swatches import draw_swatches
+from journal_server.figures.tables import curve_table, slots_table, swatch_table, timeline_table
+from journal_server.figures.timeline import draw_timeline
+from journal_server.measurement.result import Estimate
+
+SVG = "{http://www.w3.org/2000/svg}"
+PLANTED = date(2026, 5, 16)
+CARE = [
+    CareMark(date(2026, 6, 6), "fed", ("P1", "P2"), "liquid feed, label rate"),
+    CareMark(date(2026, 6, 6), "fed", ("P3",)),
+    CareMark(date(2026, 6, 20), "trimmed", ("P3",), "<hard>"),
+]
+
+
+def figures_of(season: PlantingSeason, width: int = 390) -> dict[str, str]:
+    summary = summarise(season)
+    drawn = {of: draw_curve(season, of, summary=summary, width_px=width) for of in CURVES}
+    drawn["timeline"] = draw_timeline([season], width_px=width, weather=weather(), care=CARE)
+    drawn["slots"] = draw_slots(season, summary=summary, width_px=width)
+    drawn["swatches"] = draw_swatches(season, summary.fade, width_px=width)
+    return drawn
+
+
+def check_well_formed(svg: str, width: int) -> ET.Element:
+    root = ET.fromstring(svg)
+    assert root.get("role") == "img"
+    assert root.get("width") == str(width)
+    ids = [element.get("id") for element in root.iter() if element.get("id")]
+    assert len(ids) == len(set(ids))
+    assert set((root.get("aria-labelledby") or "").split()) <= set(ids)
+    assert set(re.findall(r"url\(#([^)]+)\)", svg)) <= set(ids)
+    assert (root.findtext(f"{SVG}title") or "").strip()
+    assert (root.findtext(f"{SVG}desc") or "").strip()
+    assert not re.search(r"\b(nan|inf)\b", re.sub(r"<(title|desc|text|tspan)\b.*?</\1>", "", svg), re.IGNORECASE)
+    assert "<script" not in svg
+    assert " style=" not in svg
+    return root
+
+
+@pytest.mark.parametrize("width", [390, 1200])
+@pytest.mark.parametrize("season", seasons(), ids=lambda s: s.planting_id)
+def test_the_sample_season_draws_well_formed_figures(season: PlantingSeason, width: int) -> None:
+    for svg in figures_of(season, width).values():
+        check_well_formed(svg, width)
+
+
+def test_the_same_numbers_give_the_same_bytes() -> None:
+    season = seasons()[0]
+    shuffled = PlantingSeason(**{**vars(season), "points": season.points[::-1]})
+    assert figures_of(season) == figures_of(shuffled)
+
+
+def test_no_text_is_smaller_than_eleven_pixels_or_outside_the_width() -> None:
+    """Text starts or ends inside; its length is cut by the widths of the typeface, which a browser test checks."""
+    for season in seasons():
+        for svg in figures_of(season).values():
+            for element in ET.fromstring(svg).iter(f"{SVG}text"):
+                sizes = [e.get("font-size") for e in element.iter() if e.get("font-size")]
+                assert sizes
+                assert all(float(size) >= 11 for size in sizes if size)
+                assert 0 <= float(element.get("x", "-1")) <= 390
+
+
+def test_each_measured_day_can_be_tapped_and_tells_its_numbers() -> None:
+    root = ET.fromstring(draw_timeline(seasons(), weather=weather(), care=CARE))
+    days = [g for g in root.iter(f"{SVG}g") if g.get("class") == "fig-date"]
+    assert len(days) == 64
+    july = next(g for g in days if g.get("data-photo") == "P1-2026-07-01")
+    assert july.get("data-date") == "2026-07-01"
+    assert july.get("data-planting") == "P1"
+    assert july.findtext(f"{SVG}title") == (
+        "‘Plum Gaslight’ Petunia, 1 July, week 7: canopy fill 65 % (62–68), bloom cover 33 % (30–36), "
+        "flower to leaf 0.54 (0.48–0.60), spent share 6 % (4–8), evenness 0.92 (0.86–0.98)"
+    )
+
+
+def test_the_ribbon_is_painted_in_the_colours_measured() -> None:
+    season = seasons()[5]
+    root = ET.fromstring(draw_timeline([season]))
+    gradients = {g.get("id", ""): [s.get("stop-color") for s in g] for g in root.iter(f"{SVG}linearGradient")}
+    assert gradients["timeline-0-0-bloom"] == [p.bloom_hex for p in season.points if p.bloom_hex]
+    assert gradients["timeline-0-0-leaf"] == [p.foliage_hex for p in season.points]
+    painted = {code for codes in gradients.values() for code in codes}
+    measured = {p.bloom_hex for p in season.points} | {p.foliage_hex for p in season.points}
+    assert painted <= measured
+
+
+def ribbon_runs(svg: str) -> int:
+    return sum(g.get("class") == "fig-ribbon" for g in ET.fromstring(svg).iter(f"{SVG}g"))
+
+
+def test_a_long_time_without_a_photo_is_a_gap() -> None:
+    season = seasons()[0]
+    fewer = PlantingSeason(**{**vars(season), "points": (*season.points[:3], *season.points[5:])})
+    assert ribbon_runs(draw_timeline([season])) == 1
+    assert ribbon_runs(draw_timeline([fewer])) == 2
+    assert ribbon_runs(draw_timeline([fewer], gap_days=60)) == 1
+
+
+def test_unmeasured_flowers_are_grey_and_never_leaves() -> None:
+    season = seasons()[0]
+    bare = tuple(
+        SeasonPoint(p.photo_id, p.taken_on, canopy_fill=p.canopy_fill, foliage_hex=p.foliage_hex) for p in season.points
+    )
+    svg = draw_timeline([PlantingSeason(**{**vars(season), "points": bare})])
+    assert "flowers not measured" in svg
+    assert "url(#timeline-0-0-leaf)" not in svg
+    assert "flowers not measured" not in draw_timeline([season])
+
+
+def test_care_and_weather_are_told_in_words() -> None:
+    svg = draw_timeline(seasons(), weather=weather(), care=CARE)
+    assert "heat, 32 °C or more: 2 days" in svg
+    assert "25 July: 33 °C" in svg
+    assert "6 June: fed 3 plantings (liquid feed, label rate)" in svg
+    assert "20 June: trimmed 1 planting (&lt;hard&gt;)" in svg
+
+
+def test_empty_trials_and_plantings_say_so() -> None:
+    assert "Nothing is planted yet." in draw_timeline([])
+    bare = PlantingSeason("p", "Chalk Path", "Sutera", "wall", PLANTED)
+    drawn = figures_of(bare)
+    assert "no photo yet" in drawn["timeline"]
+    assert "Canopy fill was measured on 0 dates" in drawn["canopy_fill"]
+    for svg in drawn.values():
+        check_well_formed(svg, 390)
+
+
+def test_there_is_no_curve_of_something_else() -> None:
+    season = seasons()[0]
+    with pytest.raises(ValueError, match="no curve of 'height'"):
+        draw_curve(season, "height", summary=summarise(season))
+
+
+def test_hostile_names_are_words() -> None:
+    hostile = "<script>alert('1')</script>&\"\x00"
+    season = PlantingSeason(
+        hostile,
+        hostile,
+        hostile,
+        hostile,
+        PLANTED,
+        points=(
+            SeasonPoint(hostile, PLANTED, bloom_hex=hostile, foliage_hex=hostile, canopy_fill=Estimate(0.5, 0.4, 0.6)),
+        ),
+    )
+    for svg in [*figures_of(season).values(), draw_timeline([season], title=hostile, width_px=1000)]:
+        check_well_formed(svg, 1000 if 'width="1000"' in svg else 390)
+
+
+def test_tables_hold_the_same_numbers() -> None:
+    season = seasons()[0]
+    table = timeline_table(seasons())
+    assert len(table.rows) == 64
+    assert table.rows[3] == (
+        "‘Plum Gaslight’ Petunia",
+        "south-west, full sun",
+        "1 July",
+        "week 7",
+        "65 % (62–68)",
+        "33 % (30–36)",
+        "6 % (4–8)",
+        season.points[3].bloom_hex,
+    )
+    assert curve_table(season, "spent_share").rows[3] == ("1 July", "week 7", "46", "6 % (4–8)")
+    assert slots_table(season).rows[0][2:] == ("11 %", "10 %", "10 %", "11 %", "1.00 (0.94–1.06)")
+    assert swatch_table(season, summarise(season).fade).rows[0][3:] == (
+        "0.0",
+        "+0.0",
+        "+0.0",
+        "+0.0",
+        "same as the reference date",
+    )
+    for shown in (
+        table,
+        curve_table(season, "canopy_fill"),
+        slots_table(season),
+        swatch_table(season, summarise(season).fade),
+    ):
+        assert all(len(row) == len(shown.headers) for row in shown.rows)
+
+
+shares = st.none() | st.builds(
+    lambda value, below, above: Estimate(value, max(0.0, value - below), value + above),
+    st.floats(0, 3),
+    st.floats(0, 0.5),
+    st.floats(0, 0.5),
+)
+hexes = st.none() | st.sampled_from(["#aa3355", "#ffffff", "#000000", "not a colour"])
+labs = st.none() | st.tuples(st.floats(0, 100), st.floats(-90, 90), st.floats(-90, 90))
+points = st.builds(
+    SeasonPoint,
+    photo_id=st.text(max_size=5),
+    taken_on=st.integers(-5, 400).map(lambda days: PLANTED + timedelta(days=days)),
+    canopy_fill=shares,
+    bloom_cover=shares,
+    flower_to_leaf=shares,
+    spent_share=shares,
+    spill_cm=shares,
+    evenness=shares,
+    slots=st.none() | st.lists(st.floats(0, 1), min_size=1, max_size=9).map(tuple),
+    bloom_lab=labs,
+    bloom_hex=hexes,
+    foliage_hex=hexes,
+)
+plantings = st.builds(
+    PlantingSeason,
+    planting_id=st.text(max_size=5),
+    cultivar=st.text(max_size=40),
+    genus=st.text(max_size=20),
+    place=st.text(max_size=60),
+    planted_on=st.integers(0, 60).map(lambda days: PLANTED + timedelta(days=days)),
+    removed_on=st.none() | st.integers(0, 200).map(lambda days: PLANTED + timedelta(days=days)),
+    foliage_only=st.booleans(),
+    points=st.lists(points, max_size=8).map(tuple),
+)
+
+
+@settings(max_examples=60, deadline=None)
+@given(plantings, st.integers(320, 1400))
+def test_no_season_breaks_a_figure(season: PlantingSeason, width: int) -> None:
+    for svg in figures_of(season, width).values():
+        check_well_formed(svg, width)
+    for table in (timeline_table([season]), slots_table(season), curve_table(season, "spill_cm")):
+        assert all(len(row) == len(table.headers) for row in table.rows)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.lists(plantings, max_size=3),
+    st.lists(
+        st.builds(
+            DayWeather,
+            st.dates(PLANTED, date(2026, 9, 1)),
+            *[st.none() | st.floats(-30, 50)] * 2,
+            st.none() | st.floats(0, 400),
+        ),
+        max_size=6,
+    ),
+    st.lists(
+        st.builds(
+            CareMark,
+            st.dates(PLANTED, date(2026, 9, 1)),
+            st.text(max_size=30),
+            st.lists(st.text(max_size=3)).map(tuple),
+            st.text(max_size=9),
+        ),
+        max_size=6,
+    ),
+)
+def test_no_weather_or_care_breaks_the_timeline(
+    rows: list[PlantingSeason], days: list[DayWeather], care: list[CareMark]
+) -> None:
+    check_well_formed(draw_timeline(rows, weather=days, care=care), 390)
