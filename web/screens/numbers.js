@@ -77,3 +77,16 @@ export function warningsList(numbers) {
   if (!warnings.length) return null;
   return element("ul", { class: "warnings" }, warnings.map((warning) => element("li", {}, element("b", {}, "Look: "), warning.message)));
 }
+
+const STILL_WORDS = {
+  waiting: "Waiting to be measured; it goes on by itself.",
+  failed: "Measuring this photo failed; the photo itself is safe.",
+  refused: "This photo cannot be measured.",
+};
+
+/** Why a photo has no numbers. @param {Object} photo record */
+export function whyNoNumbers(photo) {
+  const { measuring, measuring_note: note, planting_id: settled } = photo.fields;
+  const words = settled || measuring === "refused" ? (STILL_WORDS[measuring] ?? "Not measured yet.") : "A photo is measured once its planting is settled.";
+  return [element("p", {}, words), note && element("p", { class: "quiet" }, note)];
+}

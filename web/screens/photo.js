@@ -4,7 +4,7 @@ import { button, element, link, live, redraw } from "./dom.js";
 import { currentMeasurements, describePlanting, photosByPlanting } from "../store/queries.js";
 import { countInWords, momentInWords, weekInWords } from "../words.js";
 import { plantingLink } from "./names.js";
-import { leadingNumbers, numbersTable, warningsList } from "./numbers.js";
+import { leadingNumbers, numbersTable, warningsList, whyNoNumbers } from "./numbers.js";
 import { picture } from "./picture.js";
 import { choosePlanting } from "./choose_planting.js";
 import { matchPhoto, setAside, takeBack } from "./settle.js";
@@ -75,17 +75,8 @@ function neighbours(store, photo) {
   );
 }
 
-const STILL_WORDS = {
-  waiting: "Waiting to be measured; it goes on by itself.",
-  failed: "Measuring this photo failed; the photo itself is safe.",
-  refused: "This photo cannot be measured.",
-};
-
 function measured(photo, measurement) {
-  if (!measurement) {
-    const words = photo.fields.planting_id ? STILL_WORDS[photo.fields.measuring] ?? "Not measured yet." : "A photo is measured once its planting is settled.";
-    return element("section", {}, element("h2", {}, "Numbers"), element("p", {}, words), photo.fields.measuring_note && element("p", { class: "quiet" }, photo.fields.measuring_note));
-  }
+  if (!measurement) return element("section", {}, element("h2", {}, "Numbers"), whyNoNumbers(photo));
   const { numbers, frame_how: frameHow } = measurement.fields;
   return element(
     "section",

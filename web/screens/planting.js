@@ -4,7 +4,7 @@ import { element, link, live, redraw } from "./dom.js";
 import { currentMeasurements, describePlanting, photosByPlanting } from "../store/queries.js";
 import { dayInWords, shareInWords, shortDayInWords, weekInWords } from "../words.js";
 import { cultivarName, doubtMark } from "./names.js";
-import { leadingNumbers, swatch, warningsList } from "./numbers.js";
+import { leadingNumbers, swatch, warningsList, whyNoNumbers } from "./numbers.js";
 import { picture, thumbnail } from "./picture.js";
 import { figure } from "./figure.js";
 import { summaryTable } from "./summary.js";
@@ -85,7 +85,7 @@ function onePhoto(photo, planting, measurement) {
       "div",
       { class: "read stack" },
       element("h2", {}, words),
-      measurement ? leadingNumbers(measurement) : element("p", {}, "Not measured yet."),
+      measurement ? leadingNumbers(measurement) : whyNoNumbers(photo),
       warningsList(numbers),
       element("div", { class: "ways" }, link(`#/photos/${photo.id}`, { class: "secondary", id: "open-photo" }, "All about this photo"), link(`#/photos/${photo.id}/frame`, { class: "secondary", id: "draw-frame" }, "Draw the frame")),
     ),

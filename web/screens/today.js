@@ -8,6 +8,8 @@ import { thumbnail } from "./picture.js";
 import { pickFiles } from "./pick_files.js";
 import { problemNote } from "./problem.js";
 
+/** So many plantings are named at once; more are folded away. */
+const FEW = 4;
 const KINDS = ["trial", "planter", "cultivar", "planting", "photo"];
 
 export function todayScreen(context) {
@@ -121,8 +123,14 @@ function notSeen(store, home) {
     "section",
     {},
     element("h2", {}, "Not photographed for long"),
-    element("ul", { class: "rows" }, rows.map(unseenRow)),
+    rows.length > FEW ? foldedAway(rows) : element("ul", { class: "rows" }, rows.map(unseenRow)),
   );
+}
+
+function foldedAway(rows) {
+  const longest = Math.max(...rows.map(({ days }) => days));
+  const words = `${countInWords(rows.length, "planting")}, the longest for ${countInWords(longest, "day")}`;
+  return element("details", { id: "not-seen" }, element("summary", {}, words), element("ul", { class: "rows" }, rows.map(unseenRow)));
 }
 
 function unseenRow({ known, days, ever }) {

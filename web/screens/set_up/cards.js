@@ -13,12 +13,12 @@ export function cardsScreen({ journal }, { trial: trialId }) {
   }
   const open = link("", { class: "primary", target: "_blank", rel: "noopener", id: "open-cards" }, "Open the cards as PDF");
   const boxes = plantings.map((planting) => ({ planting, box: element("input", { type: "checkbox", checked: true, onchange: () => aim() }) }));
-  const paper = chooser([["a4", "A4"], ["letter", "Letter"]], "a4", () => aim());
+  const paper = chooser([["", "as in Settings"], ["a4", "A4"], ["letter", "Letter"]], "", () => aim());
   paper.id = freshId("paper");
   const aim = () => {
     const query = new URLSearchParams(boxes.filter(({ box }) => box.checked).map(({ planting }) => ["planting", planting.id]));
     const chosen = query.size > 0;
-    query.set("paper", paper.value);
+    if (paper.value) query.set("paper", paper.value);
     open.toggleAttribute("hidden", !chosen);
     open.href = `/api/cards.pdf?${query}`;
   };
