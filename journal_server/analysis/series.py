@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -17,12 +18,17 @@ Lab = tuple[float, float, float]
 #: Standard normal quantile that bounds a 90 % interval.
 Z_90 = 1.6448536269514722
 
+_HEX = re.compile(r"#[0-9a-fA-F]{6}")
+
 SHARES = ("canopy_fill", "bloom_cover", "flower_to_leaf", "spent_share", "spill_cm", "evenness")
 
 
 @dataclass(frozen=True)
 class SeasonPoint:
-    """The numbers of one photo, or of one day where photos were combined (``photo_ids`` names all)."""
+    """The numbers of one photo, or of one day where photos were combined (``photo_ids`` names all).
+
+    Raises ValueError for a colour that is not ``#rrggbb``.
+    """
 
     photo_id: str
     taken_on: date
@@ -40,6 +46,9 @@ class SeasonPoint:
     photo_ids: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
+        for code in (self.bloom_hex, self.foliage_hex):
+            if code is not None and not _HEX.fullmatch(code):
+                raise ValueError(f"a colour is #rrggbb, got {code!r}")
         if not self.photo_ids:
             object.__setattr__(self, "photo_ids", (self.photo_id,))
 

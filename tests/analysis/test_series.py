@@ -84,3 +84,9 @@ def test_the_combined_interval_holds_the_combined_value(values: list[float]) -> 
     assert fill is not None
     assert fill.low <= fill.value <= fill.high
     assert min(values) <= fill.value <= max(values)
+
+
+@pytest.mark.parametrize("code", ["red", "#fff", "#12345g", "", "#123456 "])
+def test_only_full_colour_codes_are_taken(code: str) -> None:
+    with pytest.raises(ValueError, match="a colour is #rrggbb"):
+        SeasonPoint("a", DAY, bloom_hex=code)
