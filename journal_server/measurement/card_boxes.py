@@ -30,7 +30,7 @@ def likely_card_boxes(card: Floats, grey: npt.NDArray[np.uint8]) -> list[Box]:
     for index in np.argsort(-weights)[:_MOST_BOXES]:
         if weights[index] < _LEAST_SHARE * card.size:
             break
-        rows, columns = ndimage.find_objects(labels == index + 1)[0]
+        rows, columns = ndimage.find_objects((labels == index + 1).astype(np.int8))[0]
         margin = 0.3 * max(rows.stop - rows.start, columns.stop - columns.start)
         left, right = (columns.start - margin) * scale_x, (columns.stop + margin) * scale_x
         top, bottom = (rows.start - margin) * scale_y, (rows.stop + margin) * scale_y

@@ -1,0 +1,196 @@
+"""Carrying a frame drawn on one photo of a planting to its other photos.
+
+The photos are taken from nearly the same stance, so that shift, turn and scale (a similarity) describe most of
+the change; fuller models fitted to a card of a tenth of the frame's length only enlarge the noise. Landmarks of
+wall and planter (Lowe's SIFT, 2004, with RANSAC, Fischler and Bolles 1981) come first where there are enough,
+since a card may have been set elsewhere; the card comes next; without either the frame is not moved.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+from PIL import Image
+
+from journal_server.measurement.frame import Polygon, coverage
+
+Array = npt.NDArray[np.float64]
+
+_LANDMARK_SIDE = 512
+_MANY = 14
+_FEW = 8
+_TOLERANCE = 0.006  # of the photo's longer side
+_AGREEING = 0.80  # overlap of the frames carried by card and by landmarks
+
+# Mean distance of the frame's corners from where they should be, as a share of the frame's longer extent, by
+# way of carrying: the 90th percentile over the pairs of photos of the sample season.
+TYPICAL_ERROR = {"card and features": 0.05, "features": 0.06, "card": 0.12, "few features": 0.12}
+
+
+@dataclass(frozen=True)
+class View:
+    """What carrying needs of a photo: its displayed size, the card's corners if read, a grey picture of any size."""
+
+    width: int
+    height: int
+    card_corners: Array | None = None
+    grey: npt.NDArray[np.uint8] | None = None
+
+    @cached_property
+    def landmarks(self) -> tuple[Array, npt.NDArray[np.uint8]]:
+        """Places (n, 2) in displayed pixels, off the card, and their descriptors (n, 128)."""
+        nothing = np.zeros((0, 2)), np.zeros((0, 128), np.uint8)
+        if self.grey is None or min(self.grey.shape) < 64:
+            return nothing
+        from skimage.feature import SIFT
+
+        scale = min(1.0, _LANDMARK_SIDE / max(self.grey.shape))
+        size = max(1, round(self.grey.shape[1] * scale)), max(1, round(self.grey.shape[0] * scale))
+        small = np.asarray(Image.fromarray(self.grey).resize(size, Image.Resampling.BOX))
+        finder = SIFT(upsampling=1, n_octaves=5, c_dog=0.008)
+        try:
+            finder.detect_and_extract(small)
+        except RuntimeError:  # the finder's way of saying that a picture has no landmarks
+            return nothing
+        places = (finder.keypoints[:, ::-1] + 0.5) * [self.width / size[0], self.height / size[1]]
+        kept = ~self._on_card(places)
+        return places[kept], finder.descriptors[kept]
+
+    def _on_card(self, places: Array) -> npt.NDArray[np.bool_]:
+        if self.card_corners is None:
+            return np.zeros(len(places), bool)
+        middle = self.card_corners.mean(axis=0)
+        reach = 1.3 * np.linalg.norm(self.card_corners - middle, axis=1).max()
+        return np.asarray(np.linalg.norm(places - middle, axis=1) < reach)
+
+
+@dataclass(frozen=True)
+class CarriedFrame:
+    """``polygon`` in the other photo's displayed pixels, or None; ``how`` it was carried; a warning if doubtful.
+
+    ``how`` is one of "card and features", "features", "card", "few features", "scaled". ``error_px`` is the
+    distance that nine of ten carried frames stay within, None where unknown.
+    """
+
+    polygon: tuple[tuple[float, float], ...] | None
+    how: str
+    error_px: float | None
+    warning: str | None
+
+
+def carry_frame(frame: Polygon, from_view: View, to_view: View) -> CarriedFrame:
+    """The frame as it should lie in another photo of the same planting.
+
+    Parameters
+    ----------
+    frame : (n, 2), displayed pixels of the first photo
+    from_view, to_view : the two photos
+    """
+    polygon = np.asarray(frame, float)
+    by_card = _by_card(polygon, from_view, to_view)
+    by_landmarks, count = _by_landmarks(polygon, from_view, to_view)
+    if by_landmarks is not None and count >= _MANY:
+        agree = by_card is not None and overlap(by_card, by_landmarks) >= _AGREEING
+        warning = None
+        if by_card is not None and not agree:
+            warning = (
+                "The card seems to have been moved; the frame was carried by what stands around it. Please check it."
+            )
+        return _carried(by_landmarks, "card and features" if agree else "features", warning, to_view)
+    if by_card is not None:
+        warning = "The frame was carried by the card alone, which is rough if the card was moved. Please check it."
+        return _carried(by_card, "card", warning, to_view)
+    if by_landmarks is not None:
+        warning = "Little in the two photos could be matched, so the frame is rough. Please check it."
+        return _carried(by_landmarks, "few features", warning, to_view)
+    scaled = polygon * [to_view.width / from_view.width, to_view.height / from_view.height]
+    warning = "The frame could not be carried to this photo; it stands where it was drawn. Please draw it again here."
+    return CarriedFrame(_points(scaled), "scaled", None, warning)
+
+
+def overlap(first: Polygon, second: Polygon) -> float:
+    """Area that two polygons share over the area of both, in [0, 1]."""
+    both = np.concatenate([first, second])
+    low, extent = both.min(axis=0), np.ptp(both, axis=0)
+    scale = 256 / max(float(extent.max()), 1e-9)
+    shape = int(np.ceil(extent[1] * scale)) + 1, int(np.ceil(extent[0] * scale)) + 1
+    masks = [coverage((polygon - low) * scale, shape, (1.0, 1.0)) for polygon in (first, second)]
+    union = float(np.maximum(*masks).sum())
+    return float(np.minimum(*masks).sum()) / union if union else 0.0
+
+
+def _carried(polygon: Polygon, how: str, warning: str | None, view: View) -> CarriedFrame:
+    inside = coverage(polygon, (64, 64), (64 / view.width, 64 / view.height))
+    if inside.sum() < 8:
+        return CarriedFrame(None, how, None, "The planter seems to be out of this photo. Please draw the frame here.")
+    extent = float(np.ptp(polygon, axis=0).max())
+    return CarriedFrame(_points(polygon), how, TYPICAL_ERROR[how] * extent, warning)
+
+
+def _points(polygon: Polygon) -> tuple[tuple[float, float], ...]:
+    return tuple((round(float(x), 2), round(float(y), 2)) for x, y in polygon)
+
+
+def _by_card(polygon: Polygon, from_view: View, to_view: View) -> Polygon | None:
+    if from_view.card_corners is None or to_view.card_corners is None:
+        return None
+    return _moved(polygon, _similarity(_complex(from_view.card_corners), _complex(to_view.card_corners)))
+
+
+def _by_landmarks(polygon: Polygon, from_view: View, to_view: View) -> tuple[Polygon | None, int]:
+    (places_1, kinds_1), (places_2, kinds_2) = from_view.landmarks, to_view.landmarks
+    if min(len(places_1), len(places_2)) < _FEW:
+        return None, 0
+    from skimage.feature import match_descriptors
+
+    pairs = match_descriptors(kinds_1, kinds_2, max_ratio=0.8, cross_check=True)
+    if len(pairs) < _FEW:
+        return None, 0
+    first, second = _complex(places_1[pairs[:, 0]]), _complex(places_2[pairs[:, 1]])
+    agreeing = _consensus(first, second, _TOLERANCE * max(to_view.width, to_view.height))
+    count = int(agreeing.sum())
+    if count < _FEW:
+        return None, count
+    turn, shift = _similarity(first[agreeing], second[agreeing])
+    if not 0.4 < abs(turn) * from_view.width / to_view.width < 2.5:
+        return None, count
+    return _moved(polygon, (turn, shift)), count
+
+
+def _consensus(
+    first: npt.NDArray[np.complex128], second: npt.NDArray[np.complex128], tolerance: float
+) -> npt.NDArray[np.bool_]:
+    """The largest set of matches that one similarity explains, tried from pairs of matches (RANSAC)."""
+    random = np.random.default_rng(20_260_612)
+    best = np.zeros(len(first), bool)
+    draws = random.integers(0, len(first), (1500, 2))
+    for i, j in draws:
+        apart = first[j] - first[i]
+        if abs(apart) < 5 * tolerance:
+            continue
+        turn = (second[j] - second[i]) / apart
+        near = np.abs(second - second[i] - turn * (first - first[i])) < tolerance
+        if near.sum() > best.sum():
+            best = near
+    return best
+
+
+def _complex(points: Array) -> npt.NDArray[np.complex128]:
+    values = np.asarray(points, float)
+    return np.asarray(values[:, 0] + 1j * values[:, 1])
+
+
+def _similarity(first: npt.NDArray[np.complex128], second: npt.NDArray[np.complex128]) -> tuple[complex, complex]:
+    """Turn-and-scale and shift, as complex numbers, that best take the first points to the second."""
+    centred = first - first.mean()
+    turn = complex(np.vdot(centred, second - second.mean()) / max(float(np.vdot(centred, centred).real), 1e-12))
+    return turn, complex(second.mean() - turn * first.mean())
+
+
+def _moved(polygon: Polygon, similarity: tuple[complex, complex]) -> Polygon:
+    turn, shift = similarity
+    moved = turn * _complex(polygon) + shift
+    return np.stack([moved.real, moved.imag], axis=1)
