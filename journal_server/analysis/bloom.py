@@ -18,8 +18,6 @@ Floats = NDArray[np.float64]
 #: Photos of one planting by one method share part of their error. How much is not known; half of its variance
 #: is assumed, which lies between too narrow (none shared) and too wide (all shared).
 SHARED_VARIANCE = 0.5
-#: Below this a peak is no bloom: a twentieth of what starts a fade reference.
-LEAST_PEAK = 0.0025
 DRAWS = 1000
 
 
@@ -98,8 +96,8 @@ def bloom_season(season: PlantingSeason) -> BloomSeason:
         "measured_to": points[-1].taken_on,
     }
     top = int(np.argmax([cover.value for cover in covers]))
-    if covers[top].value < LEAST_PEAK:
-        unseen = "no open bloom was seen on any photo"
+    if covers[top].low <= 0:
+        unseen = "bloom cover never rose above measuring error"
         return BloomSeason(**dated, reasons=reasons | {"peak": unseen, "weeks_in_bloom": unseen})
     return _with_peak(points[top], days, covers, dated, reasons)
 

@@ -4,11 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import pairwise
 
 from journal_server.analysis.series import PlantingSeason, SeasonPoint, points_by_day
 from journal_server.analysis.summary import PlantingSummary
 from journal_server.figures.captions import caption
-from journal_server.figures.season_axis import SeasonScale, beside, month_lines, month_names, week_ticks
+from journal_server.figures.season_axis import (
+    LONGEST_GAP_DAYS,
+    SeasonScale,
+    beside,
+    month_lines,
+    month_names,
+    week_ticks,
+)
 from journal_server.figures.svg import (
     INK,
     MUTED,
@@ -134,19 +142,14 @@ def _levels(plot: _Plot, of: str) -> Svg:
 
 
 def _join(plot: _Plot, measured: list[tuple[SeasonPoint, Estimate]], *, faint: bool) -> Svg:
-    """Straight lines between the days; nothing bridges what was not measured."""
-    if len(measured) < 2:
-        return Svg("")
-    places = [f"{number(plot.scale.x(p.taken_on))} {number(plot.y(e.value))}" for p, e in measured]
-    return tag(
-        "path",
-        d="M" + "L".join(places),
-        fill="none",
-        stroke=INK,
-        stroke_width=1,
-        stroke_opacity=0.25 if faint else 0.7,
-        stroke_dasharray="2 3" if faint else None,
-    )
+    """Straight lines between the days; dashed where nothing was measured for long."""
+    parts = []
+    for (before, was), (after, now) in pairwise(measured):
+        long = (after.taken_on - before.taken_on).days > LONGEST_GAP_DAYS
+        opacity, dashes = (0.25, "2 3") if faint else (0.7, "2 3" if long else None)
+        ends = plot.scale.x(before.taken_on), plot.y(was.value), plot.scale.x(after.taken_on), plot.y(now.value)
+        parts.append(line(*ends, opacity=opacity, stroke_dasharray=dashes))
+    return join(*parts)
 
 
 def _day(season: PlantingSeason, plot: _Plot, of: str, i: int, measured: list[tuple[SeasonPoint, Estimate]]) -> Svg:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from journal_server.figures.svg import INK, MUTED, PAPER, UNKNOWN, Svg, join, line, tag, text
 
-KEY_PX = 74.0
+KEY_PX = 86.0
 _PIECE_PX = 44.0
 
 
@@ -21,10 +21,9 @@ def draw_key(left: float, top: float, hatch_id: str, *, grey_used: bool) -> Svg:
         line(left, top + 60, right, top + 60, opacity=0.75),
     ]
     words = ["all of the frame filled", "in flower, in the colour of that day", "spent bloom", "leaves"]
-    if grey_used:
-        words[3] += " (plain grey: flowers not measured)"
     heights = (8, 25, 40, 56)
     parts += [text(right + 8, top + y, line_words, opacity=MUTED) for y, line_words in zip(heights, words, strict=True)]
     if grey_used:
-        parts.append(tag("rect", x=left, y=top + 64, width=_PIECE_PX, height=5, fill=UNKNOWN, fill_opacity=0.45))
+        parts.append(tag("rect", x=left, y=top + 65, width=_PIECE_PX, height=12, fill=UNKNOWN, fill_opacity=0.45))
+        parts.append(text(right + 8, top + 75, "flowers not measured", opacity=MUTED))
     return join(*parts)

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
-from journal_server.figures.svg import INK, PAPER, UNKNOWN, Svg, colour, join, number, tag
+from journal_server.figures.svg import INK, PAPER, UNKNOWN, UNKNOWN_BLOOM, Svg, colour, join, px, tag
 
 Floats = NDArray[np.float64]
 
@@ -38,23 +38,15 @@ class _Edge:
     y: Floats
     slope: Floats
 
-    def forward(self, first: int, last: int) -> str:
-        """Bezier segments from knot ``first`` to ``last`` (either may be the greater)."""
-        step = 1 if last >= first else -1
-        parts = []
-        for i in range(first, last, step):
-            j = i + step
-            third = (self.x[j] - self.x[i]) / 3
-            points = (
-                (self.x[i] + third, self.y[i] + third * self.slope[i]),
-                (self.x[j] - third, self.y[j] - third * self.slope[j]),
-                (self.x[j], self.y[j]),
-            )
-            parts.append("C" + " ".join(f"{number(px)} {number(py)}" for px, py in points))
+    def path(self, first: int, last: int) -> str:
+        """Bezier segments from knot ``first`` to knot ``last``."""
+        parts = [f"M{px(self.x[first])} {px(self.y[first])}"]
+        for i in range(first, last):
+            third = (self.x[i + 1] - self.x[i]) / 3
+            near = f"{px(self.x[i] + third)} {px(self.y[i] + third * self.slope[i])}"
+            far = f"{px(self.x[i + 1] - third)} {px(self.y[i + 1] - third * self.slope[i + 1])}"
+            parts.append(f"C{near} {far} {px(self.x[i + 1])} {px(self.y[i + 1])}")
         return "".join(parts)
-
-    def at(self, i: int) -> str:
-        return f"{number(self.x[i])} {number(self.y[i])}"
 
 
 def split_runs(days: Sequence[RibbonDay], widest_gap_px: float) -> list[list[RibbonDay]]:
@@ -82,22 +74,26 @@ def _draw_run(name: str, run: list[RibbonDay], base: float, height: float, hatch
         day = run[0]
         run = [_moved(day, -3), _moved(day, 3)]
     leaves, spent, bloom = _edges(run, base, height)
-    ground = _Edge(leaves.x, np.full_like(leaves.y, base), np.zeros_like(leaves.y))
     parts = [
-        _gradient(f"{name}-leaf", run, [day.foliage_hex for day in run]),
-        _gradient(f"{name}-bloom", run, [day.bloom_hex for day in run]),
+        _gradient(f"{name}-leaf", run, [day.foliage_hex for day in run], UNKNOWN),
+        _gradient(f"{name}-bloom", run, [day.bloom_hex for day in run], UNKNOWN_BLOOM),
     ]
     for first, last, known in _pieces(run):
+        piece = run[first : last + 1]
         if not known:
-            parts.append(_area(ground, bloom, first, last, fill=UNKNOWN, fill_opacity=0.45))
+            parts.append(_area(bloom, first, last, base, fill=UNKNOWN, fill_opacity=0.45))
             continue
-        parts.append(_area(ground, spent, first, last, fill=f"url(#{name}-leaf)"))
-        if any(day.spent for day in run[first : last + 1]):
-            parts.append(_area(leaves, spent, first, last, fill=f"url(#{hatch_id})", class_="fig-spent"))
-        if any(day.bloom for day in run[first : last + 1]):
-            parts.append(_area(spent, bloom, first, last, fill=f"url(#{name}-bloom)", class_="fig-bloom"))
-            parts.append(_stroke(spent, first, last, stroke=PAPER, stroke_width=1.25))
-    parts.append(_stroke(bloom, 0, len(run) - 1, stroke=INK, stroke_width=1, stroke_opacity=0.7))
+        # Each part is painted down to the ground and covered by the next, so that no seam shows between them.
+        if any(day.bloom for day in piece):
+            parts.append(_area(bloom, first, last, base, fill=f"url(#{name}-bloom)", class_="fig-bloom"))
+        parts.append(_area(spent, first, last, base, fill=f"url(#{name}-leaf)"))
+        if any(day.spent for day in piece):
+            parts.append(_area(spent, first, last, base, fill=f"url(#{hatch_id})", class_="fig-spent"))
+            parts.append(_area(leaves, first, last, base, fill=f"url(#{name}-leaf)"))
+        if any(day.bloom for day in piece):
+            parts.append(tag("path", d=spent.path(first, last), fill="none", stroke=PAPER, stroke_width=1.25))
+    outline = bloom.path(0, len(run) - 1)
+    parts.append(tag("path", d=outline, fill="none", stroke=INK, stroke_opacity=0.7))
     return tag("g", *parts, class_="fig-ribbon")
 
 
@@ -136,21 +132,17 @@ def _pieces(run: list[RibbonDay]) -> list[tuple[int, int, bool]]:
     return pieces
 
 
-def _area(lower: _Edge, upper: _Edge, first: int, last: int, **attributes: str | float | None) -> Svg:
-    path = f"M{lower.at(first)}L{upper.at(first)}{upper.forward(first, last)}L{lower.at(last)}"
-    return tag("path", d=f"{path}{lower.forward(last, first)}Z", **attributes)
+def _area(edge: _Edge, first: int, last: int, base: float, **attributes: str | float | None) -> Svg:
+    """From the edge down to the ground."""
+    return tag("path", d=f"{edge.path(first, last)}V{px(base)}H{px(edge.x[first])}Z", **attributes)
 
 
-def _stroke(edge: _Edge, first: int, last: int, **attributes: str | float | None) -> Svg:
-    return tag("path", d=f"M{edge.at(first)}{edge.forward(first, last)}", fill="none", **attributes)
-
-
-def _gradient(name: str, run: list[RibbonDay], codes: Sequence[str | None]) -> Svg:
+def _gradient(name: str, run: list[RibbonDay], codes: Sequence[str | None], unknown: str) -> Svg:
     """Each day's measured colour at its place; between two days the colours blend."""
     left, right = run[0].x_px, run[-1].x_px
     known = [(day.x_px, code) for day, code in zip(run, map(colour, codes), strict=True) if code]
     stops = [
-        tag("stop", offset=number((x - left) / (right - left)), stop_color=code)
-        for x, code in known or [(left, UNKNOWN)]
+        tag("stop", offset=f"{(x - left) / (right - left):.3f}", stop_color=code)
+        for x, code in known or [(left, unknown)]
     ]
     return tag("linearGradient", *stops, id=name, gradientUnits="userSpaceOnUse", x1=left, x2=right, y1=0, y2=0)

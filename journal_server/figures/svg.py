@@ -8,8 +8,9 @@ from math import isfinite
 #: Text in the colour of the page around, so that a figure is ink on paper and paper on ink in the dark.
 INK = "currentColor"
 PAPER = "var(--paper, Canvas)"
-#: Stands in where a colour was not measured.
+#: Greys that stand in where the colour of leaves or of bloom was not measured.
 UNKNOWN = "#8c8c8c"
+UNKNOWN_BLOOM = "#c9c9c9"
 MUTED = 0.68
 HAIRLINE = 0.18
 FONT = "system-ui, -apple-system, 'Segoe UI', Roboto, sans-serif"
@@ -38,6 +39,11 @@ def number(value: float) -> str:
         raise ValueError(f"a figure cannot hold the number {value!r}")
     text = f"{value:.2f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
+
+
+def px(value: float) -> str:
+    """A coordinate in a path, to a tenth of a pixel; finite like every `number`."""
+    return number(round(float(value), 1))
 
 
 def tag(name: str, *children: str | None, **attributes: str | float | None) -> Svg:

@@ -44,7 +44,7 @@ def swatch_words(faded: Fade) -> str:
         f"{abs(value):.1f} {more if value > 0 else less}"
         for value, more, less in (
             (change.dl, "lighter", "darker"),
-            (change.dc, "more colourful", "greyer"),
+            (change.dc, "more colourful", "less colourful"),
         )
         if abs(value) >= 0.5
     ]

@@ -10,14 +10,13 @@ from journal_server.analysis.weather import HEAT_THRESHOLD_C, DayWeather
 from journal_server.figures.key import KEY_PX, draw_key
 from journal_server.figures.lanes import CareMark, LaneSpace, care_lanes, lane_height, weather_lanes
 from journal_server.figures.ribbon import hatch
-from journal_server.figures.season_axis import SeasonScale, month_lines, month_names, week_ticks
+from journal_server.figures.season_axis import LONGEST_GAP_DAYS, SeasonScale, month_lines, month_names, week_ticks
 from journal_server.figures.svg import MUTED, TEXT_PX, document, tag, text
 from journal_server.figures.timeline_row import TimelineLayout, draw_row, flowers_missing
 from journal_server.figures.words import day_words, season_name
 
 #: From this width on the names stand in a column of their own; below it they stand above each ribbon.
 WIDE_PX = 720
-LONGEST_GAP_DAYS = 21
 SHORTEST_SEASON_DAYS = 14
 
 

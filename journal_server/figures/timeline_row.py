@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from journal_server.analysis.series import PlantingSeason, SeasonPoint, points_by_day
 from journal_server.figures.lanes import LaneSpace
@@ -18,7 +19,7 @@ from journal_server.figures.svg import (
     Svg,
     haloed,
     line,
-    number,
+    px,
     shorten,
     tag,
     text,
@@ -66,7 +67,9 @@ def draw_row(
         line(from_x, full, to_x, full, opacity=0.3, stroke_dasharray="1 3"),
         ribbon,
         line(from_x, base, to_x, base, opacity=0.75),
-        *_taps(row, points, layout, top, base),
+        _ticks(points, layout, base),
+        _intervals(points, layout, base),
+        _taps(row, points, layout, top, base),
         class_="fig-row",
         data_planting=row.planting_id,
     )
@@ -130,34 +133,44 @@ def _label_above(row: PlantingSeason, numbers: Sequence[str], layout: TimelineLa
     ]
 
 
-def _taps(
-    row: PlantingSeason, points: Sequence[SeasonPoint], layout: TimelineLayout, top: float, base: float
-) -> list[Svg]:
+def _taps(row: PlantingSeason, points: Sequence[SeasonPoint], layout: TimelineLayout, top: float, base: float) -> Svg:
+    """A transparent target for each day, reaching halfway to its neighbours."""
     xs = [layout.scale.x(point.taken_on) for point in points]
-    taps = []
-    for i, (x, point) in enumerate(zip(xs, points, strict=True)):
-        left = (xs[i - 1] + x) / 2 if i else x - LEAST_TAP_PX
-        right = (x + xs[i + 1]) / 2 if i + 1 < len(xs) else x + LEAST_TAP_PX
-        left, right = min(left, x - 2), max(right, x + 2)
-        taps.append(
-            tag(
-                "g",
-                tag("title", point_words(row, point)),
-                tag("rect", x=left, y=top, width=right - left, height=base - top + 8, fill="transparent"),
-                line(x, base, x, base + 4, opacity=0.75),
-                _whisker(x, point, base, layout.ribbon_px),
-                class_="fig-date",
-                data_planting=row.planting_id,
-                data_photo=point.photo_id,
-                data_date=point.taken_on.isoformat(),
-            )
+    middles = [(x + after) / 2 for x, after in pairwise(xs)]
+    lefts = [xs[0] - LEAST_TAP_PX, *middles] if xs else []
+    rights = [*middles, xs[-1] + LEAST_TAP_PX] if xs else []
+    taps = [
+        tag(
+            "rect",
+            tag("title", point_words(row, point)),
+            x=left,
+            y=top,
+            width=right - left,
+            height=base - top + 8,
+            class_="fig-date",
+            data_photo=point.photo_id,
+            data_date=point.taken_on.isoformat(),
         )
-    return taps
+        for point, left, right in zip(points, lefts, rights, strict=True)
+    ]
+    return tag("g", *taps, fill="transparent")
 
 
-def _whisker(x: float, point: SeasonPoint, base: float, height: float) -> Svg | None:
-    if point.canopy_fill is None:
-        return None
-    low, high = (base - height * min(max(v, 0.0), 1.0) for v in (point.canopy_fill.low, point.canopy_fill.high))
-    path = f"M{number(x - 3)} {number(low)}h6M{number(x - 3)} {number(high)}h6M{number(x)} {number(low)}V{number(high)}"
-    return tag("path", d=path, stroke=INK, stroke_width=1.25, fill="none", class_="fig-interval", opacity=0)
+def _ticks(points: Sequence[SeasonPoint], layout: TimelineLayout, base: float) -> Svg | None:
+    """A tick under each measured day."""
+    ticks = "".join(f"M{px(layout.scale.x(point.taken_on))} {px(base)}v4" for point in points)
+    return tag("path", d=ticks, stroke=INK, stroke_opacity=0.75) if ticks else None
+
+
+def _intervals(points: Sequence[SeasonPoint], layout: TimelineLayout, base: float) -> Svg | None:
+    """The interval of canopy fill on each day; not seen until a stylesheet gives ``fig-interval`` opacity."""
+    path = ""
+    for point in points:
+        if point.canopy_fill is not None:
+            x = layout.scale.x(point.taken_on)
+            low, high = (
+                base - layout.ribbon_px * min(max(bound, 0.0), 1.0)
+                for bound in (point.canopy_fill.low, point.canopy_fill.high)
+            )
+            path += f"M{px(x - 3)} {px(low)}h6M{px(x - 3)} {px(high)}h6M{px(x)} {px(low)}V{px(high)}"
+    return tag("path", d=path, stroke=INK, fill="none", class_="fig-interval", opacity=0) if path else None

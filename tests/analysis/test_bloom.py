@@ -84,7 +84,7 @@ def test_a_leaf_plant_and_an_unmeasured_one_say_why() -> None:
     assert "one date only" in once.reasons["weeks_in_bloom"]
     green = bloom_season(season_of({6: 0.0, 20: 0.0}))
     assert green.peak is None
-    assert green.reasons["peak"] == "no open bloom was seen on any photo"
+    assert green.reasons["peak"] == "bloom cover never rose above measuring error"
     assert green.season_bloom
     assert green.season_bloom.value == 0.0
 

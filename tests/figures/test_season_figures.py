@@ -86,11 +86,12 @@ def test_no_text_is_smaller_than_eleven_pixels_or_outside_the_width() -> None:
 
 def test_each_measured_day_can_be_tapped_and_tells_its_numbers() -> None:
     root = ET.fromstring(draw_timeline(seasons(), weather=weather(), care=CARE))
-    days = [g for g in root.iter(f"{SVG}g") if g.get("class") == "fig-date"]
+    days = [e for e in root.iter() if e.get("class") == "fig-date"]
     assert len(days) == 64
     july = next(g for g in days if g.get("data-photo") == "P1-2026-07-01")
     assert july.get("data-date") == "2026-07-01"
-    assert july.get("data-planting") == "P1"
+    row = next(g for g in root.iter(f"{SVG}g") if july in list(g.iter()) and g.get("data-planting"))
+    assert row.get("data-planting") == "P1"
     assert july.findtext(f"{SVG}title") == (
         "‘Plum Gaslight’ Petunia, 1 July, week 7: canopy fill 65 % (62–68), bloom cover 33 % (30–36), "
         "flower to leaf 0.54 (0.48–0.60), spent share 6 % (4–8), evenness 0.92 (0.86–0.98)"
