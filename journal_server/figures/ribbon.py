@@ -39,13 +39,15 @@ class _Edge:
     slope: Floats
 
     def path(self, first: int, last: int) -> str:
-        """Bezier segments from knot ``first`` to knot ``last``."""
+        """Bezier segments from knot ``first`` to knot ``last``, which may lie before it."""
+        step = 1 if last > first else -1
         parts = [f"M{px(self.x[first])} {px(self.y[first])}"]
-        for i in range(first, last):
-            third = (self.x[i + 1] - self.x[i]) / 3
+        for i in range(first, last, step):
+            j = i + step
+            third = (self.x[j] - self.x[i]) / 3
             near = f"{px(self.x[i] + third)} {px(self.y[i] + third * self.slope[i])}"
-            far = f"{px(self.x[i + 1] - third)} {px(self.y[i + 1] - third * self.slope[i + 1])}"
-            parts.append(f"C{near} {far} {px(self.x[i + 1])} {px(self.y[i + 1])}")
+            far = f"{px(self.x[j] - third)} {px(self.y[j] - third * self.slope[j])}"
+            parts.append(f"C{near} {far} {px(self.x[j])} {px(self.y[j])}")
         return "".join(parts)
 
 
@@ -83,13 +85,13 @@ def _draw_run(name: str, run: list[RibbonDay], base: float, height: float, hatch
         if not known:
             parts.append(_area(bloom, first, last, base, fill=UNKNOWN, fill_opacity=0.45))
             continue
-        # Each part is painted down to the ground and covered by the next, so that no seam shows between them.
+        # Bloom is painted down to the ground and covered by the leaves, so that no seam shows between them.
         if any(day.bloom for day in piece):
             parts.append(_area(bloom, first, last, base, fill=f"url(#{name}-bloom)", class_="fig-bloom"))
         parts.append(_area(spent, first, last, base, fill=f"url(#{name}-leaf)"))
         if any(day.spent for day in piece):
-            parts.append(_area(spent, first, last, base, fill=f"url(#{hatch_id})", class_="fig-spent"))
-            parts.append(_area(leaves, first, last, base, fill=f"url(#{name}-leaf)"))
+            between = f"{spent.path(first, last)}L{leaves.path(last, first)[1:]}Z"
+            parts.append(tag("path", d=between, fill=f"url(#{hatch_id})", class_="fig-spent"))
         if any(day.bloom for day in piece):
             parts.append(tag("path", d=spent.path(first, last), fill="none", stroke=PAPER, stroke_width=1.25))
     outline = bloom.path(0, len(run) - 1)
