@@ -19,7 +19,9 @@ def main() -> int:
     failed = []
     for name, command in CHECKS:
         print(f"== {name}", flush=True)
-        if subprocess.run([sys.executable, "-m", *command, *(sys.argv[1:] if name == "tests" else [])], cwd=ROOT).returncode:
+        if subprocess.run(
+            [sys.executable, "-m", *command, *(sys.argv[1:] if name == "tests" else [])], cwd=ROOT
+        ).returncode:
             failed.append(name)
     print(f"== {'failed: ' + ', '.join(failed) if failed else 'all checks passed'}", flush=True)
     return 1 if failed else 0

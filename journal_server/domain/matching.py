@@ -120,6 +120,8 @@ def match_by_walk(
         (p for p in plantings if p.stands_on(photo.taken_at.date())),
         key=lambda p: (p.walk_order, p.name, p.id),
     )
+    if not plantings:
+        return Match("question", None, None, "No planting is set up yet.")
     if not standing:
         return Match("question", None, None, f"Nothing was planted yet on {photo.taken_at.date()}.")
     by_id = {p.id: p for p in standing}

@@ -27,6 +27,8 @@ def describe_intake(journal: Journal, outcomes: Sequence[tuple[str, str, str]]) 
             again = "already here; " if outcome == "already here" else ""
             went = f"{STATES[fields['match']]} {target or 'no planting'}. {fields['match_reason']}"
             lines.append(f"{name}: {again}{when}{doubt} {went}")
+            if outcome == "already here":
+                continue
             if photo_id in measured:
                 lines.append(f"    {describe_numbers(measured[photo_id]['fields']['numbers'])}")
             elif fields["measuring_note"]:

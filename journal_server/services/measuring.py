@@ -49,9 +49,7 @@ class WorkerProcess:
             pipe.send(job)
             if not pipe.poll(self._longest_s):
                 self.stop()
-                return MeasureOutcome(
-                    failure=f"Measuring took over {self._longest_s:.0f} seconds and was ended."
-                )
+                return MeasureOutcome(failure=f"Measuring took over {self._longest_s:.0f} seconds and was ended.")
             outcome = pipe.recv()
             assert isinstance(outcome, MeasureOutcome)
             return outcome

@@ -10,7 +10,6 @@ import numpy as np
 from journal_server.errors import JournalError
 from journal_server.services.measuring_inputs import MeasureJob, MeasureOutcome
 
-
 OVERLAY_PX = 1600
 
 

@@ -109,7 +109,7 @@ def test_far_from_everything_is_a_question_with_choices() -> None:
 
 
 def test_nothing_planted_yet_and_no_moment_are_questions() -> None:
-    assert match_by_walk(photo(DAY), [], [], []).state == "question"
+    assert "set up yet" in match_by_walk(photo(DAY), [], [], []).reason
     assert match_by_walk(photo(None), [], [], ROW).state == "question"
     early = photo(DAY.replace(year=2025))
     assert "planted yet" in match_by_walk(early, [early], [], ROW).reason

@@ -1,0 +1,88 @@
+import contextlib
+import json
+import zipfile
+from pathlib import Path
+
+import pytest
+from conftest import SetUp
+from made_photos import jpeg
+
+from journal_server.errors import InputRefused, JournalDamaged
+from journal_server.services.backup import MANIFEST, last_backup, make_backup, restore_backup
+from journal_server.services.journal import DATABASE_FILE, Journal, open_journal
+from journal_server.services.take_in_photo import take_in_photo
+from journal_server.storage.records import load_changes
+
+
+@pytest.fixture
+def archive(journal: Journal, set_up: SetUp, tmp_path: Path) -> Path:
+    set_up.planting("TAG-7K3Q9M")
+    for seed in range(3):
+        take_in_photo(journal, jpeg("2026:06:12 10:14:03", seed=seed), f"{seed}.jpg")
+    made = tmp_path / "backup.zip"
+    assert make_backup(journal, made) == 3
+    return made
+
+
+def test_what_is_restored_equals_what_was_backed_up(journal: Journal, archive: Path, tmp_path: Path) -> None:
+    assert restore_backup(archive, tmp_path / "new") == 3
+    with contextlib.closing(open_journal(tmp_path / "new")) as restored:
+        with journal.database.reading() as mine, restored.database.reading() as theirs:
+            assert load_changes(mine, 0, 10_000) == load_changes(theirs, 0, 10_000)
+        ours = {p.name: p.read_bytes() for p in journal.files.all_originals()}
+        assert {p.name: p.read_bytes() for p in restored.files.all_originals()} == ours
+        assert len(ours) == 3
+    assert last_backup(journal) is not None
+
+
+def test_a_changed_byte_is_found_and_nothing_is_restored(archive: Path, tmp_path: Path) -> None:
+    content = bytearray(archive.read_bytes())
+    with zipfile.ZipFile(archive) as whole:
+        inside = whole.getinfo(whole.namelist()[1]).header_offset + 2000
+    content[inside] ^= 0xFF
+    archive.write_bytes(content)
+    with pytest.raises(JournalDamaged, match="Nothing was restored"):
+        restore_backup(archive, tmp_path / "new")
+    assert not (tmp_path / "new").exists()
+
+
+@pytest.mark.parametrize("keep", [0, 10, 5000])
+def test_a_cut_archive_is_refused(archive: Path, tmp_path: Path, keep: int) -> None:
+    archive.write_bytes(archive.read_bytes()[:keep])
+    with pytest.raises(JournalDamaged):
+        restore_backup(archive, tmp_path / "new")
+    assert not (tmp_path / "new").exists()
+
+
+@pytest.mark.parametrize("name", ["../outside.jpg", "/etc/outside.jpg", "originals/../../outside.jpg", "extra.txt"])
+def test_an_archive_with_strange_members_is_refused(archive: Path, tmp_path: Path, name: str) -> None:
+    with zipfile.ZipFile(archive, "a") as hostile:
+        hostile.writestr(name, b"gotcha")
+    with pytest.raises(JournalDamaged):
+        restore_backup(archive, tmp_path / "new")
+    hostile_manifest = tmp_path / "other.zip"
+    with zipfile.ZipFile(archive) as source, zipfile.ZipFile(hostile_manifest, "w") as target:
+        manifest = json.loads(source.read(MANIFEST))
+        manifest["files"][name] = "0" * 64
+        target.writestr(DATABASE_FILE, source.read(DATABASE_FILE))
+        target.writestr(name, b"gotcha")
+        target.writestr(MANIFEST, json.dumps(manifest))
+    with pytest.raises(JournalDamaged):
+        restore_backup(hostile_manifest, tmp_path / "new")
+    assert not (tmp_path / "new").exists()
+
+
+def test_a_folder_in_use_is_never_overwritten(journal: Journal, archive: Path) -> None:
+    with pytest.raises(InputRefused, match="not empty"):
+        restore_backup(archive, journal.folder)
+
+
+def test_a_damaged_original_stops_the_backup_and_keeps_the_last_one(journal: Journal, archive: Path) -> None:
+    before = archive.read_bytes()
+    original = next(iter(journal.files.all_originals()))
+    original.chmod(0o644)
+    original.write_bytes(b"bit rot")
+    with pytest.raises(JournalDamaged, match="changed on disk"):
+        make_backup(journal, archive)
+    assert archive.read_bytes() == before
+    assert [p.name for p in archive.parent.iterdir() if p.name.startswith(".new-")] == []
