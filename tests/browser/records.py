@@ -24,7 +24,7 @@ def make(journal: Journal, kind: str, **fields: Any) -> str:
 
 def make_planting(journal: Journal, trial_id: str, name: str, **fields: Any) -> str:
     """A planting of a new cultivar in a new planter of that name."""
-    planter_id = make(journal, "planter", trial_id=trial_id, name=f"Trough of {name}", planter_kind="trough")
+    planter_id = make(journal, "planter", trial_id=trial_id, name=f"Trough of {name}"[:80], planter_kind="trough")
     cultivar_id = make(journal, "cultivar", genus="Petunia", name=name)
     return make(
         journal, "planting", trial_id=trial_id, planter_id=planter_id, cultivar_id=cultivar_id,

@@ -30,13 +30,22 @@ export function button(text, onclick, props = {}) {
   return element("button", { type: "button", onclick, ...props }, text);
 }
 
-/** Replaces what is in `place`, keeping focus, opened details and the order of things for the reader. */
+const FOCUSABLE = "a[href], button:not(:disabled), input, select, textarea, summary";
+
+/**
+ * Replaces what is in `place`, keeping opened details and the focus: on the same thing, or, where that
+ * is gone (a photo was settled), on what now stands in its place.
+ */
 export function redraw(place, ...children) {
-  const focused = place.contains(document.activeElement) ? document.activeElement.id : "";
+  const focused = place.contains(document.activeElement) ? document.activeElement : null;
+  const at = focused ? [...place.querySelectorAll(FOCUSABLE)].indexOf(focused) : -1;
   const opened = [...place.querySelectorAll("details[open][id]")].map((details) => details.id);
   place.replaceChildren(...children.flat(Infinity).filter(Boolean));
   for (const id of opened) place.querySelector(`#${CSS.escape(id)}`)?.setAttribute("open", "");
-  if (focused) place.querySelector(`#${CSS.escape(focused)}`)?.focus({ preventScroll: true });
+  if (at < 0) return;
+  const standing = [...place.querySelectorAll(FOCUSABLE)];
+  const next = (focused.id && place.querySelector(`#${CSS.escape(focused.id)}`)) || standing[Math.min(at, standing.length - 1)];
+  next?.focus({ preventScroll: true });
 }
 
 /**

@@ -7,8 +7,9 @@ export const thumbnail = (photo, alt = "") =>
 
 const CLASSES = [
   ["bloom", "open bloom"],
-  ["foliage", "foliage"],
+  ["foliage", "foliage: leaves, stems, buds"],
   ["spent", "spent bloom"],
+  ["rest", "grey: everything else"],
 ];
 
 /**
@@ -58,5 +59,5 @@ function overlayButton(photo, stage, legend) {
 
 function classLegend() {
   const items = CLASSES.map(([name, words]) => element("li", {}, element("span", { class: `class-patch ${name}` }), words));
-  return element("ul", { class: "legend", hidden: true }, items, element("li", {}, "without colour: not counted"));
+  return element("ul", { class: "legend", hidden: true }, items);
 }

@@ -30,10 +30,17 @@ export function photosByPlanting(store) {
   return photos;
 }
 
-/** The current measurement of each photo: photo id to record. */
+/**
+ * The current measurement of each photo: the newest, unless it was made for another planting than the
+ * photo now shows. Photo id to record.
+ */
 export function currentMeasurements(store) {
-  const current = store.all("measurement").filter((measurement) => measurement.fields.current);
-  return new Map(current.map((measurement) => [measurement.fields.photo_id, measurement]));
+  const newest = new Map();
+  for (const measurement of store.all("measurement").sort((a, b) => a.seq - b.seq)) {
+    const { photo_id: photoId, planting_id: plantingId } = measurement.fields;
+    if (store.get("photo", photoId)?.fields.planting_id === plantingId) newest.set(photoId, measurement);
+  }
+  return newest;
 }
 
 /** Photos that wait for a person to say what they show, oldest first. */

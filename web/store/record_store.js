@@ -19,11 +19,16 @@ export class RecordStore {
   /** @returns {Rec | null} the record as this device sees it, null when unknown or deleted */
   get(kind, id) {
     if (!id) return null;
-    let record = this.#kinds.get(kind)?.get(id) ?? null;
+    let record = this.lastSaid(kind, id);
     for (const change of this.#expected.values()) {
       if (change.id === id && change.kind === kind) record = foresee(record, change);
     }
     return record && !record.deleted ? record : null;
+  }
+
+  /** What the server last said of a record, without this device's unanswered changes. @returns {Rec | null} */
+  lastSaid(kind, id) {
+    return this.#kinds.get(kind)?.get(id) ?? null;
   }
 
   /** @returns {Rec[]} */

@@ -6,6 +6,7 @@ const PAGE = 500;
 
 export class Journal {
   #pulling = null;
+  #lastSent = Promise.resolve();
 
   /** @param {import("../store/record_store.js").RecordStore} store @param {import("./server.js").Server} server */
   constructor(store, server) {
@@ -38,10 +39,9 @@ export class Journal {
    * @returns {Promise<{id: string, field: string | null, message: string}[]>} what was refused; empty when all went well
    */
   async applyChanges(changes) {
-    const based = changes.map((change) => this.#withBase(change));
-    const token = this.store.expect(based);
+    const token = this.store.expect(changes);
     try {
-      const results = await this.#post(based);
+      const results = await this.#inTurn(() => this.#post(changes.map((change) => this.#withBase(change))));
       this.store.settle(token, results.map((result) => result.record).filter(Boolean));
       return results.flatMap(problemsOf);
     } catch (problem) {
@@ -50,8 +50,15 @@ export class Journal {
     }
   }
 
+  /** One after the other, so that an edit rests on what became of the edit before it. */
+  #inTurn(send) {
+    const sent = this.#lastSent.then(send, send);
+    this.#lastSent = sent;
+    return sent;
+  }
+
   #withBase(change) {
-    const held = this.store.get(change.kind, change.id);
+    const held = this.store.lastSaid(change.kind, change.id);
     if (!held || !change.fields) return change;
     const base = Object.fromEntries(Object.keys(change.fields).map((field) => [field, held.version]));
     return { ...change, base };

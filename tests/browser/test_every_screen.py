@@ -1,0 +1,168 @@
+"""What holds for every screen: it fits the phone, breaks no policy, and shows what people typed as text."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from browser.records import make, make_planting, photo_named, records
+from browser.serving import DESKTOP, PHONE, Served
+from playwright.sync_api import Page, expect
+
+from journal_server.services.apply_changes import apply_changes
+
+HOSTILE = "<img src=x onerror=\"document.title='broken in'\">'\"&amp; شتلة 🌼 " + "w" * 18
+
+SCREENS = {
+    "today": "#/",
+    "taking in": "#/photos/in",
+    "tray": "#/photos/unsettled",
+    "set aside": "#/photos/set-aside",
+    "photo": "#/photos/{photo}",
+    "frame": "#/photos/{photo}/frame",
+    "plantings": "#/plantings",
+    "planting": "#/plantings/{planting}",
+    "season": "#/season",
+    "set-up": "#/set-up",
+    "trial": "#/set-up/trials/{trial}",
+    "planters": "#/set-up/trials/{trial}/planters",
+    "list": "#/set-up/trials/{trial}/list",
+    "cards": "#/set-up/trials/{trial}/cards",
+    "cultivars": "#/set-up/cultivars",
+    "cultivar": "#/set-up/cultivars/{cultivar}",
+    "planter": "#/set-up/planters/{planter}",
+    "changing a planting": "#/set-up/plantings/{planting}",
+    "settings": "#/set-up/settings",
+    "no such address": "#/nowhere/at/all",
+    "no such photo": "#/photos/none",
+}
+
+
+def address_of(served: Served, screen: str) -> str:
+    photo = photo_named(served.journal, "p3_2026-07-14.jpg")
+    planting = next(p for p in records(served.journal, "planting") if p.id == photo.fields["planting_id"])
+    ids = {
+        "photo": photo.id,
+        "planting": planting.id,
+        "trial": planting.fields["trial_id"],
+        "cultivar": planting.fields["cultivar_id"],
+        "planter": planting.fields["planter_id"],
+    }
+    return f"{served.address}/{SCREENS[screen].format(**ids)}"
+
+
+def sideways(page: Page) -> list[str]:
+    """What reaches over the right edge of the window, if anything makes the page scroll sideways."""
+    found: list[str] = page.evaluate(
+        """() => document.documentElement.scrollWidth <= innerWidth ? [] :
+            [...document.querySelectorAll("body *")]
+                .filter((node) => node.getBoundingClientRect().right > innerWidth + 1)
+                .map((node) => `${node.tagName}.${node.className}`)"""
+    )
+    return found
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+@pytest.mark.parametrize("viewport", [PHONE, DESKTOP], ids=["phone", "desktop"])
+def test_a_screen_fits_and_has_one_heading(
+    season: Served, open_page: Callable[..., Page], screen: str, viewport: dict[str, int]
+) -> None:
+    page = open_page(address_of(season, screen), viewport)
+    page.wait_for_load_state("networkidle")
+    assert sideways(page) == []
+    assert page.locator("h1").count() == 1
+    assert page.locator("[style*='undefined'], :text('undefined'), :text('[object')").count() == 0
+
+
+@pytest.mark.parametrize("screen", [name for name in SCREENS if not name.startswith("no such")])
+def test_what_can_be_tapped_is_large_enough_and_has_a_name(
+    season: Served, open_page: Callable[..., Page], screen: str
+) -> None:
+    page = open_page(address_of(season, screen))
+    page.wait_for_load_state("networkidle")
+    small = page.evaluate(
+        """() => [...document.querySelectorAll("button, select, input, summary, .row")]
+            .filter((node) => !["file", "checkbox"].includes(node.type))
+            .filter((node) => node.checkVisibility() && node.getBoundingClientRect().height < 44)
+            .map((node) => node.outerHTML.slice(0, 120))"""
+    )
+    assert small == []
+    nameless = page.evaluate(
+        """() => [...document.querySelectorAll("button, select, input, textarea")]
+            .filter((node) => node.checkVisibility())
+            .filter((node) => !(node.ariaLabel || node.labels?.length || node.textContent.trim()))
+            .map((node) => node.outerHTML.slice(0, 120))"""
+    )
+    assert nameless == []
+
+
+def test_hostile_names_are_shown_as_text_everywhere(empty: Served, open_page: Callable[..., Page]) -> None:
+    trial_id = make(empty.journal, "trial", title=HOSTILE, year=2026, site=HOSTILE, note=HOSTILE)
+    planting_id = make_planting(empty.journal, trial_id, HOSTILE[:80], note=HOSTILE, identity="doubtful")
+    page = open_page(empty.address)
+    for address in (
+        "#/", "#/plantings", f"#/plantings/{planting_id}", "#/season", "#/set-up", "#/set-up/cultivars",
+        f"#/set-up/trials/{trial_id}", f"#/set-up/trials/{trial_id}/planters", f"#/set-up/trials/{trial_id}/cards",
+        f"#/set-up/plantings/{planting_id}",
+    ):  # fmt: skip
+        page.goto(f"{empty.address}/{address}")
+        page.wait_for_load_state("networkidle")
+        assert page.locator("img[src=x]").count() == 0, address
+        assert "broken in" not in page.title(), address
+        assert sideways(page) == [], address
+    page.goto(f"{empty.address}/#/plantings")
+    expect(page.locator("main")).to_contain_text(HOSTILE[:40])
+
+
+def test_an_address_opens_the_same_screen_again(season: Served, open_page: Callable[..., Page]) -> None:
+    page = open_page(address_of(season, "planting"))
+    heading = page.locator("h1").inner_text()
+    page.reload()
+    expect(page.locator("h1")).to_have_text(heading)
+
+
+def test_a_journal_that_cannot_be_reached_is_said_and_tried_again(
+    season: Served, open_page: Callable[..., Page]
+) -> None:
+    page = open_page(season.address)
+    page.route("**/api/changes*", lambda route: route.abort())
+    page.reload()
+    expect(page.get_by_role("alert")).to_contain_text("cannot be reached")
+    page.unroute("**/api/changes*")
+    page.get_by_role("button", name="Try again").click()
+    expect(page.get_by_role("heading", name="Today")).to_be_visible()
+
+
+def test_an_edit_of_the_same_field_elsewhere_is_shown_not_overwritten(
+    empty: Served, open_page: Callable[..., Page]
+) -> None:
+    trial_id = make(empty.journal, "trial", title="Terrace", year=2026)
+    page = open_page(f"{empty.address}/#/set-up/trials/{trial_id}")
+    apply_changes(empty.journal, [{"kind": "trial", "id": trial_id, "fields": {"title": "Theirs", "site": "North"}}])
+    page.get_by_label("Title").fill("Mine")
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.locator("[data-field=title] .field-problem")).to_contain_text("“Theirs”")
+    assert records(empty.journal, "trial")[0].fields["title"] == "Theirs"
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_role("heading", name="Mine")).to_be_visible()
+    assert records(empty.journal, "trial")[0].fields["site"] == "North"
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_text_stands_out_from_its_ground(season: Served, open_page: Callable[..., Page], scheme: str) -> None:
+    page = open_page(address_of(season, "photo"), color_scheme=scheme)
+    ratios = page.evaluate(
+        """() => {
+            const style = getComputedStyle(document.documentElement);
+            const light = (name) => {
+                const hex = style.getPropertyValue(name).trim().slice(1);
+                const [r, g, b] = [0, 2, 4].map((at) => parseInt(hex.slice(at, at + 2), 16) / 255)
+                    .map((c) => (c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4));
+                return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+            };
+            const ratio = (a, b) => (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+            return ["--ink", "--quiet", "--signal"].map((name) => ratio(light(name), light("--paper")));
+        }"""
+    )
+    # 7:1 is the enhanced contrast of WCAG 2.2, success criterion 1.4.6: readable in sun.
+    assert min(ratios) >= 7

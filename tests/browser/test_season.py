@@ -1,0 +1,68 @@
+"""The season on the screen: timeline, curves and the way from a picture to its photo."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from browser.records import photo_named, records
+from browser.serving import DESKTOP, Served
+from playwright.sync_api import Page, expect
+
+
+def test_a_date_of_the_timeline_leads_to_its_photo_and_back(season: Served, open_page: Callable[..., Page]) -> None:
+    photo = photo_named(season.journal, "p3_2026-07-14.jpg")
+    page = open_page(f"{season.address}/#/season")
+    date = page.locator(f".fig-date[data-photo='{photo.id}']")
+    date.click()
+    expect(page.get_by_role("heading", name="Quarry Lamp")).to_be_visible()
+    assert page.url.endswith(f"#/photos/{photo.id}")
+    page.go_back()
+    expect(page.get_by_role("heading", name="Season")).to_be_visible()
+
+
+def test_the_timeline_is_reached_by_keyboard_too(season: Served, open_page: Callable[..., Page]) -> None:
+    page = open_page(f"{season.address}/#/season", DESKTOP)
+    date = page.locator(".fig-date").first
+    date.focus()
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/#/photos/*")
+
+
+def test_the_table_behind_the_timeline_names_every_planting(season: Served, open_page: Callable[..., Page]) -> None:
+    page = open_page(f"{season.address}/#/season")
+    page.get_by_text("The numbers as a table").click()
+    table = page.locator(".behind table")
+    for cultivar in records(season.journal, "cultivar"):
+        expect(table.get_by_text(cultivar.fields["name"]).first).to_be_visible()
+
+
+def test_a_planting_shows_its_photos_by_date_its_curves_and_its_season_in_numbers(
+    season: Served, open_page: Callable[..., Page]
+) -> None:
+    planting_id = photo_named(season.journal, "p3_2026-07-14.jpg").fields["planting_id"]
+    page = open_page(f"{season.address}/#/plantings/{planting_id}")
+    dates = page.locator(".dates button")
+    expect(dates).to_have_count(8)
+    expect(dates.last).to_have_attribute("aria-pressed", "true")
+    dates.first.click()
+    expect(page.get_by_role("heading", name="22 May 2026, week 1")).to_be_visible()
+    expect(page.locator(".figure svg")).to_have_count(6)
+    expect(page.get_by_role("row", name="half full after")).to_be_visible()
+
+
+def test_plantings_are_searched_and_grouped(season: Served, open_page: Callable[..., Page]) -> None:
+    page = open_page(f"{season.address}/#/plantings")
+    expect(page.locator(".planting")).to_have_count(8)
+    page.get_by_label("Search").fill("bidens")
+    expect(page.locator(".planting")).to_have_count(1)
+    page.get_by_label("Search").fill("")
+    page.get_by_label("Order").select_option("genus")
+    expect(page.get_by_role("heading", level=2).first).to_contain_text("Bidens")
+
+
+def test_a_photo_leads_to_the_one_before_and_after(season: Served, open_page: Callable[..., Page]) -> None:
+    page = open_page(f"{season.address}/#/photos/{photo_named(season.journal, 'p3_2026-07-14.jpg').id}")
+    page.get_by_role("link", name="Later photo").click()
+    expect(page.get_by_text("27 July 2026").first).to_be_visible()
+    page.get_by_role("link", name="Earlier photo").click()
+    expect(page.get_by_text("14 July 2026").first).to_be_visible()
