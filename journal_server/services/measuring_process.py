@@ -3,14 +3,25 @@
 from __future__ import annotations
 
 import signal
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import lru_cache
 from multiprocessing.connection import Connection
+from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 
 from journal_server.errors import JournalError
 from journal_server.services.measuring_inputs import MeasureJob, MeasureOutcome
 
+if TYPE_CHECKING:
+    from journal_server.measurement.frame_carry import CarriedFrame, View
+
 OVERLAY_PX = 1600
+LANDMARK_PIXELS = 400_000
+
+Corners = Sequence[Sequence[float]] | None
 
 
 def serve_jobs(pipe: Connection) -> None:
@@ -38,12 +49,9 @@ def measure_job(job: MeasureJob) -> MeasureOutcome:
 
 def _measure(job: MeasureJob) -> MeasureOutcome:
     from journal_server.measurement.measure import measure_and_draw
-    from journal_server.measurement.overlay import draw_overlay
-    from journal_server.measurement.photo_file import open_photo, render
 
-    frame, how = None, None
-    if job.frame and job.frame.photo_id == job.photo_id:
-        frame, how = job.frame.polygon, "drawn on this photo"
+    carried = _carried_frame(job)
+    frame = carried.polygon if carried else None
     drawn = measure_and_draw(
         job.path,
         frame=frame,
@@ -51,16 +59,51 @@ def _measure(job: MeasureJob) -> MeasureOutcome:
         foliage_colours=job.foliage_colours,
         plants=job.plants,
     )
-    numbers = drawn.measurement.as_dict() | {
-        "photo": job.file_name,
-        "taken_at": job.taken_at,
-        "taken_at_source": job.taken_at_source,
-    }
-    shown = np.asarray(render(open_photo(job.path), OVERLAY_PX))
-    scale = shown.shape[1] / drawn.measurement.width
+    measured = replace(
+        drawn.measurement, photo=job.file_name, taken_at=job.taken_at, taken_at_source=job.taken_at_source
+    )
+    numbers = measured.as_dict()
+    if carried and carried.warning:
+        numbers["quality"]["warnings"].insert(0, {"code": "frame_carried", "message": carried.warning})
     return MeasureOutcome(
         numbers=numbers,
-        overlay=draw_overlay(shown, drawn.classes, np.array(frame) * scale if frame else None),
+        overlay=_overlay(job.path, drawn.classes, frame),
         frame_polygon=[list(corner) for corner in frame] if frame else None,
-        frame_how=how,
+        frame_how=carried.how if carried else None,
     )
+
+
+def _carried_frame(job: MeasureJob) -> CarriedFrame | None:
+    from journal_server.measurement.frame_carry import CarriedFrame, carry_frame
+
+    if job.frame is None:
+        return None
+    if job.frame.photo_id == job.photo_id:
+        return CarriedFrame(job.frame.polygon, "drawn on this photo", 0.0, None)
+    return carry_frame(
+        _array(job.frame.polygon), _view(job.frame.path, job.frame.card_corners), _view(job.path, job.card_corners)
+    )
+
+
+@lru_cache(maxsize=16)  # the photo on which a frame was drawn serves all others of its planting
+def _view(path: str, card_corners: tuple[tuple[float, float], ...] | None) -> View:
+    from journal_server.measurement.frame_carry import View
+    from journal_server.measurement.photo_file import luminance, open_photo
+
+    photo = open_photo(path)
+    corners = _array(card_corners) if card_corners else None
+    return View(photo.width, photo.height, corners, luminance(photo, LANDMARK_PIXELS))
+
+
+def _array(corners: Sequence[Sequence[float]]) -> npt.NDArray[np.float64]:
+    return np.array(corners, float)
+
+
+def _overlay(path: str, classes: npt.NDArray[np.float32], frame: Corners) -> bytes:
+    from journal_server.measurement.overlay import draw_overlay
+    from journal_server.measurement.photo_file import open_photo, render
+
+    photo = open_photo(path)
+    shown = np.asarray(render(photo, OVERLAY_PX))
+    scale = shown.shape[1] / photo.width
+    return draw_overlay(shown, classes, _array(frame) * scale if frame else None)
