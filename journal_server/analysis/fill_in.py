@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 from scipy.special import expit
+from scipy.stats import t as student_t
 
 from journal_server.analysis.series import Z_90, PlantingSeason, days_after_planting, points_by_day
 from journal_server.measurement.result import Estimate
@@ -26,8 +27,6 @@ FEWEST_DATES = 5
 SMALLEST_SIGMA = 0.01
 #: Rise in logits from 50 % to 90 % of the asymptote.
 LOGIT_90 = log(9.0)
-#: Rise of the profiled sum of squares that bounds a 90 % interval of one quantity (chi-squared, 1 df).
-PROFILE_RISE = Z_90**2
 #: Points of the profile grid along each of its two axes.
 GRID_POINTS = 121
 
@@ -59,10 +58,15 @@ class FillIn:
     dates: int
     reasons: dict[str, str] = field(default_factory=dict)
 
+    @property
+    def asymptote(self) -> Estimate | None:
+        """The canopy fill at which the planting levelled off; None while it still grows, as the reason says."""
+        return self.fit.asymptote if self.fit and "asymptote" not in self.reasons else None
+
     def as_dict(self) -> dict[str, Any]:
         """Plain JSON-ready dict."""
         return {
-            "asymptote": self.fit.asymptote.as_dict() if self.fit else None,
+            "asymptote": self.asymptote.as_dict() if self.asymptote else None,
             "days_to_50": self.days_to_50.as_dict() if self.days_to_50 else None,
             "days_to_90": self.days_to_90.as_dict() if self.days_to_90 else None,
             "dates": self.dates,
@@ -96,7 +100,7 @@ def time_to_fill(season: PlantingSeason) -> FillIn:
 
 
 def _nothing(dates: int, reason: str) -> FillIn:
-    return FillIn(None, None, None, dates, {"days_to_50": reason, "days_to_90": reason})
+    return FillIn(None, None, None, dates, dict.fromkeys(("days_to_50", "days_to_90", "asymptote"), reason))
 
 
 def _read_off(fit: LogisticFit, days: Sequence[int]) -> FillIn:
@@ -115,6 +119,8 @@ def _read_off(fit: LogisticFit, days: Sequence[int]) -> FillIn:
             reasons[name] = "the measured dates do not pin the curve down"
         else:
             found[name] = when
+    if "days_to_90" in reasons and fit.ninety_day.value >= days[0]:
+        reasons["asymptote"] = reasons["days_to_90"]
     return FillIn(fit, found["days_to_50"], found["days_to_90"], len(days), reasons)
 
 
@@ -155,8 +161,20 @@ def fit_logistic(
         return None
     residuals = (_logistic(best, t) - y) / s
     weights = 1.0 / (s * s * np.sqrt(1.0 + residuals * residuals))
-    scatter = float(np.sum(residuals**2 / np.sqrt(1.0 + residuals**2)) / max(1, t.size - 3))
-    return _profile(best, t, y, weights, max(1.0, scatter), highest)
+    return _profile(best, t, y, weights, _rise(residuals), highest)
+
+
+def _rise(residuals: Floats) -> float:
+    """How far the weighted squares may rise above their least value inside a 90 % interval of one quantity.
+
+    That of chi-squared with one degree of freedom, or more where the residuals (in sigmas) scatter more than
+    their sigmas say: the variance of an M-estimate with the soft-L1 loss (Huber 1973, Robust regression, Annals of
+    Statistics 1, 799-821), with Student's quantile for the degrees of freedom left.
+    """
+    spread, free = 1.0 + residuals**2, max(1, residuals.size - 3)
+    influence = float(np.sum(residuals**2 / spread)) / free
+    scatter = float(np.mean(spread**-0.5)) * influence / float(np.mean(spread**-1.5)) ** 2
+    return max(Z_90**2, scatter * float(student_t.ppf(0.95, free)) ** 2)
 
 
 def _logistic(parameters: Floats, t: Floats) -> Floats:
@@ -200,8 +218,11 @@ def _surface(
     return loss, asymptotes
 
 
-def _profile(best: Floats, t: Floats, y: Floats, weights: Floats, scatter: float, highest: float) -> LogisticFit:
-    """The 90 % region around the best fit on a grid that grows until it holds the region, or gives up."""
+def _profile(best: Floats, t: Floats, y: Floats, weights: Floats, rise: float, highest: float) -> LogisticFit:
+    """The 90 % region around the best fit on a grid that grows until it holds the region, or gives up.
+
+    ``rise`` is how far the profiled sum of squares may lie above its least value inside the region.
+    """
     asymptote, log_rate, midpoint = best
     span = float(t.max() - t.min())
     half = np.array([0.08 * span, 0.25])
@@ -209,7 +230,7 @@ def _profile(best: Floats, t: Floats, y: Floats, weights: Floats, scatter: float
         midpoints = midpoint + np.linspace(-half[0], half[0], GRID_POINTS)
         log_rates = log_rate + np.linspace(-half[1], half[1], GRID_POINTS)
         loss, asymptotes = _surface(midpoints, log_rates, t, y, weights, highest)
-        region = loss <= min(loss.min(), loss[GRID_POINTS // 2, GRID_POINTS // 2]) + PROFILE_RISE * scatter
+        region = loss <= min(loss.min(), loss[GRID_POINTS // 2, GRID_POINTS // 2]) + rise
         rows, columns = np.flatnonzero(region.any(axis=1)), np.flatnonzero(region.any(axis=0))
         edge = np.array(
             [rows[0] == 0 or rows[-1] == GRID_POINTS - 1, columns[0] == 0 or columns[-1] == GRID_POINTS - 1]

@@ -62,7 +62,7 @@ class PlantingSummary:
             "last_on": self.last_on.isoformat() if self.last_on else None,
             "days_after_planting": self.last_day_after_planting,
             "latest": {name: latest.as_dict() if latest else None for name, latest in self.latest.items()},
-            "asymptote": self.fill_in.fit.asymptote.as_dict() if self.fill_in.fit else None,
+            "asymptote": self.fill_in.asymptote.as_dict() if self.fill_in.asymptote else None,
             "days_to_50": self.fill_in.days_to_50.as_dict() if self.fill_in.days_to_50 else None,
             "days_to_90": self.fill_in.days_to_90.as_dict() if self.fill_in.days_to_90 else None,
             "peak": self.bloom.peak.as_dict() if self.bloom.peak else None,
@@ -83,8 +83,6 @@ def summarise(season: PlantingSeason) -> PlantingSummary:
     fill, bloom, faded = time_to_fill(season), bloom_season(season), fade(season)
     reasons = {n: f"{_WORDS[n]} has not been measured on any photo" for n in SHARES if latest[n] is None}
     reasons |= fill.reasons | bloom.reasons
-    if fill.fit is None:
-        reasons["asymptote"] = fill.reasons["days_to_90"]
     if faded.most is None:
         reasons["fade_most_de00"] = faded.reason or "there is no bloom colour after the reference date yet"
     last = days[-1].taken_on if days else None

@@ -30,8 +30,8 @@ def _fill(summary: PlantingSummary) -> str:
             parts.append(f"{words} of its full size after {days_words(when)}.")
         else:
             parts.append(f"{words} of its full size: not known, {fill.reasons[name]}.")
-    if fill.days_to_90 is not None:
-        parts.append(f"Levels off at {estimate_words('canopy_fill', fill.fit.asymptote)}.")
+    if fill.asymptote is not None:
+        parts.append(f"Levels off at {estimate_words('canopy_fill', fill.asymptote)}.")
     return " ".join(parts)
 
 

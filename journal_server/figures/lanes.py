@@ -37,6 +37,7 @@ class LaneSpace:
 
 _MARK_PX = 9
 _HEAVIEST_RAIN_MM = 50.0
+_LEAST_RAIN_MM = 0.5
 
 
 def lane_height(space: LaneSpace) -> float:
@@ -50,23 +51,31 @@ def weather_lanes(
     inside = [day for day in weather if scale.holds(day.day)]
     if not inside:
         return Svg(""), 0
-    hot = set(heat_days(inside, threshold_c=threshold_c))
-    fallen = sum(day.rain_mm or 0.0 for day in inside)
-    heat_words = f"heat, {threshold_c:g} °C or more: {_times(len(hot), 'day')}"
-    heat = [_bar(scale, d.day, 1.0, 0.9, f"{day_words(d.day)}: {d.tmax_c:.0f} °C") for d in inside if d.day in hot]
-    rain = [
-        _bar(
-            scale,
-            d.day,
-            sqrt(min(1.0, d.rain_mm / _HEAVIEST_RAIN_MM)),
-            0.5,
-            f"{day_words(d.day)}: {d.rain_mm:.0f} mm rain",
-        )
-        for d in inside
-        if d.rain_mm and d.rain_mm >= 0.5
-    ]
-    lanes = [("fig-heat", heat_words, heat), ("fig-rain", f"rain: {fallen:.0f} mm", rain)]
+    lanes = [("fig-heat", *_heat(inside, scale, threshold_c)), ("fig-rain", *_rain(inside, scale))]
     return _stack(lanes, scale, space, top), len(lanes)
+
+
+def _heat(weather: Sequence[DayWeather], scale: SeasonScale, threshold_c: float) -> tuple[str, list[Svg]]:
+    highest = {day.day: day.tmax_c for day in weather if day.tmax_c is not None}
+    words = f"heat, {threshold_c:g} °C or more: "
+    if not highest:
+        return words + "not recorded", []
+    hot = sorted(set(heat_days(weather, threshold_c=threshold_c)))
+    bars = [_bar(scale, day, 1.0, 0.9, f"{day_words(day)}: {highest[day]:.0f} °C") for day in hot]
+    return words + _times(len(hot), "day"), bars
+
+
+def _rain(weather: Sequence[DayWeather], scale: SeasonScale) -> tuple[str, list[Svg]]:
+    """Bars on a square-root scale, so that a shower is still seen beside a cloudburst."""
+    fallen = [(day.day, day.rain_mm) for day in weather if day.rain_mm is not None]
+    if not fallen:
+        return "rain: not recorded", []
+    bars = [
+        _bar(scale, day, sqrt(min(1.0, mm / _HEAVIEST_RAIN_MM)), 0.5, f"{day_words(day)}: {mm:.0f} mm rain")
+        for day, mm in fallen
+        if mm >= _LEAST_RAIN_MM
+    ]
+    return f"rain: {sum(mm for _, mm in fallen):.0f} mm", bars
 
 
 def care_lanes(care: Sequence[CareMark], scale: SeasonScale, space: LaneSpace, top: float) -> tuple[Svg, int]:

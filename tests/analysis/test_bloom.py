@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from journal_server.analysis.bloom import bloom_season, season_mean
-from journal_server.analysis.series import PlantingSeason, SeasonPoint
+from journal_server.analysis.series import Z_90, PlantingSeason, SeasonPoint
 from journal_server.measurement.result import Estimate
 
 PLANTED = date(2026, 5, 16)
@@ -69,6 +69,22 @@ def test_interval_of_the_mean_lies_between_independent_and_fully_shared_errors()
     assert mean
     weights = np.array([0.125, 0.25, 0.25, 0.25, 0.125])
     assert 0.04 * np.sqrt(np.square(weights).sum()) < mean.high - mean.value < 0.04
+
+
+def test_weeks_in_bloom_hold_the_true_weeks_nine_times_in_ten() -> None:
+    """Errors of which half the variance is shared by all dates of a season, as assumed; one clear peak."""
+    rng = np.random.default_rng(3)
+    days = list(range(6, 110, 8))
+    true = [max(0.0, 0.4 - 0.012 * abs(day - 50)) for day in days]
+    weeks = bloom_season(season_of(dict(zip(days, true, strict=True)))).weeks_in_bloom
+    assert weeks
+    seen, sigma, inside = 200, 0.025, 0
+    for _ in range(seen):
+        errors = sigma * np.sqrt(0.5) * (rng.normal() + rng.normal(size=len(days)))
+        drawn = {day: max(0.0, cover + float(e)) for day, cover, e in zip(days, true, errors, strict=True)}
+        found = bloom_season(season_of(drawn, half=Z_90 * sigma)).weeks_in_bloom
+        inside += found is not None and found.low <= weeks.value <= found.high
+    assert 0.8 <= inside / seen <= 0.98, inside
 
 
 def test_a_leaf_plant_and_an_unmeasured_one_say_why() -> None:

@@ -108,6 +108,18 @@ def test_intervals_hold_the_true_days_nine_times_in_ten() -> None:
     assert all(0.83 <= count / seen <= 0.97 for count in inside.values()), inside
 
 
+def test_intervals_grow_where_the_dates_scatter_more_than_their_own_intervals_say() -> None:
+    """Eight dates whose errors are twice what the photos' intervals claim."""
+    rng = np.random.default_rng(11)
+    days, seen, sigma, inside = [6, 19, 32, 46, 59, 72, 85, 98], 150, 0.04, 0
+    for _ in range(seen):
+        rate, midpoint = rng.uniform(0.08, 0.13), rng.uniform(24, 34)
+        fills = logistic(np.array(days, float), 0.8, rate, midpoint) + rng.normal(0, sigma, len(days))
+        when = time_to_fill(season_of(days, [float(f) for f in fills], half=Z_90 * sigma / 2)).days_to_50
+        inside += when is not None and when.low <= midpoint <= when.high
+    assert 0.8 <= inside / seen <= 0.98, inside
+
+
 def test_one_date_of_heat_sag_moves_the_curve_little() -> None:
     days = [6, 19, 32, 46, 59, 72, 85, 98]
     fills = [float(f) for f in logistic(np.array(days, float), 0.85, 0.11, 27)]
@@ -140,7 +152,9 @@ def test_a_wrong_read_off_constant_is_caught(monkeypatch: pytest.MonkeyPatch) ->
 def test_what_cannot_be_had_is_none_with_its_reason(days: list[int], fills: list[float | None], reason: str) -> None:
     found = time_to_fill(season_of(days, fills))
     assert found.days_to_90 is None
+    assert found.asymptote is None
     assert reason in found.reasons["days_to_90"]
+    assert found.reasons["asymptote"] == found.reasons["days_to_90"]
 
 
 def test_half_fill_before_the_first_photo_is_not_guessed() -> None:
@@ -161,10 +175,10 @@ def test_bad_input_to_the_fit_is_named() -> None:
 def test_any_season_gives_a_time_or_a_reason(records: list[tuple[int, float | None]]) -> None:
     records = sorted(records)
     found = time_to_fill(season_of([day for day, _ in records], [fill for _, fill in records]))
-    for name in ("days_to_50", "days_to_90"):
+    for name in ("days_to_50", "days_to_90", "asymptote"):
         when: Estimate | None = getattr(found, name)
         assert (when is None) == (name in found.reasons)
         if when is not None:
             assert np.isfinite([when.low, when.value, when.high]).all()
             assert when.low <= when.value <= when.high
-            assert records[0][0] <= when.value <= records[-1][0]
+            assert name == "asymptote" or records[0][0] <= when.value <= records[-1][0]

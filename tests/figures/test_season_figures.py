@@ -140,6 +140,12 @@ def test_care_and_weather_are_told_in_words() -> None:
     assert "20 June: trimmed 1 planting (&lt;hard&gt;)" in svg
 
 
+def test_weather_that_was_not_recorded_is_not_taken_for_dry_or_cool() -> None:
+    svg = draw_timeline(seasons(), weather=[DayWeather(date(2026, 6, 6), tmin_c=9.0)])
+    assert "rain: not recorded" in svg
+    assert "32 °C or more: not recorded" in svg
+
+
 def test_empty_trials_and_plantings_say_so() -> None:
     assert "Nothing is planted yet." in draw_timeline([])
     bare = PlantingSeason("p", "Chalk Path", "Sutera", "wall", PLANTED)
