@@ -13,8 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
-from scipy.special import expit
-from scipy.stats import t as student_t
+from scipy.special import expit, stdtrit
 
 from journal_server.analysis.series import Z_90, PlantingSeason, days_after_planting, points_by_day
 from journal_server.measurement.result import Estimate
@@ -174,7 +173,7 @@ def _rise(residuals: Floats) -> float:
     spread, free = 1.0 + residuals**2, max(1, residuals.size - 3)
     influence = float(np.sum(residuals**2 / spread)) / free
     scatter = float(np.mean(spread**-0.5)) * influence / float(np.mean(spread**-1.5)) ** 2
-    return max(Z_90**2, scatter * float(student_t.ppf(0.95, free)) ** 2)
+    return max(Z_90**2, scatter * float(stdtrit(free, 0.95)) ** 2)
 
 
 def _logistic(parameters: Floats, t: Floats) -> Floats:

@@ -25,6 +25,7 @@ from journal_server.figures.svg import (
     Svg,
     colour,
     document,
+    haloed,
     join,
     line,
     number,
@@ -229,5 +230,5 @@ def _half_peak(season: PlantingSeason, plot: _Plot, summary: PlantingSummary) ->
         parts.append(text(left + 6, plot.base - 6, "in bloom", opacity=MUTED))
     words = f"peak, {day_words(summary.bloom.peak_on)}"
     at, anchor = beside(plot.scale, plot.scale.x(summary.bloom.peak_on), words, 7)
-    parts.append(text(at, max(plot.y(peak.value) - 4, plot.top + 8), words, text_anchor=anchor))
+    parts.append(haloed(at, max(plot.y(peak.value) - 4, plot.top + 8), words, text_anchor=anchor))
     return join(*parts)

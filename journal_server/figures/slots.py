@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from itertools import pairwise
 
 from journal_server.analysis.series import PlantingSeason, SeasonPoint, points_by_day
 from journal_server.analysis.summary import PlantingSummary
@@ -25,7 +26,8 @@ from journal_server.figures.words import day_words, per_cent, season_name, week_
 
 _TOP_PX = 26.0
 _BASE_PX = 106.0
-_CLOSEST_PX = 3.0
+_NARROWEST_PX = 3.0
+_BETWEEN_PX = 6.0
 
 
 def draw_slots(season: PlantingSeason, *, summary: PlantingSummary, width_px: int = 390, name: str = "slots") -> str:
@@ -46,7 +48,7 @@ def draw_slots(season: PlantingSeason, *, summary: PlantingSummary, width_px: in
         month_lines(scale, 18, _BASE_PX),
         line(8, _TOP_PX, width_px - 8, _TOP_PX),
         text(8, _TOP_PX + 12, "100 %", opacity=MUTED),
-        *(_group(season, point, scale) for point in shown),
+        *(_group(season, point, scale, _bar_px(shown, scale)) for point in shown),
         line(8, _BASE_PX, width_px - 8, _BASE_PX, opacity=0.75),
         week_ticks(scale, _BASE_PX, season.planted_on),
         text(8, _BASE_PX + 16, "week", opacity=MUTED),
@@ -60,14 +62,20 @@ def _shown(days: list[SeasonPoint], scale: SeasonScale) -> list[SeasonPoint]:
     shown: list[SeasonPoint] = []
     for point in reversed(days):
         room = scale.x(shown[-1].taken_on) - scale.x(point.taken_on) if shown else 1e9
-        if room >= _CLOSEST_PX * len(point.slots or ()) + 4:
+        if room >= _NARROWEST_PX * len(point.slots or ()) + _BETWEEN_PX:
             shown.append(point)
     return shown[::-1]
 
 
-def _group(season: PlantingSeason, point: SeasonPoint, scale: SeasonScale) -> Svg:
+def _bar_px(shown: list[SeasonPoint], scale: SeasonScale) -> float:
+    """Bars as wide as the closest two dates leave room for."""
+    most = max((len(point.slots or ()) for point in shown), default=1)
+    rooms = [scale.x(after.taken_on) - scale.x(before.taken_on) for before, after in pairwise(shown)]
+    return min(7.0, max(_NARROWEST_PX, (min([40.0, *rooms]) - _BETWEEN_PX) / most))
+
+
+def _group(season: PlantingSeason, point: SeasonPoint, scale: SeasonScale, step: float) -> Svg:
     slots = point.slots or ()
-    step = min(7.0, max(_CLOSEST_PX, 30.0 / len(slots)))
     left = scale.x(point.taken_on) - step * len(slots) / 2
     bars = []
     for i, share in enumerate(slots):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
+from itertools import pairwise
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -130,6 +131,25 @@ def test_unmeasured_flowers_are_grey_and_never_leaves() -> None:
     assert "flowers not measured" in svg
     assert "url(#timeline-0-0-leaf)" not in svg
     assert "flowers not measured" not in draw_timeline([season])
+
+
+def test_groups_of_slots_never_overlap() -> None:
+    season = seasons()[3]
+    weekly = tuple(
+        SeasonPoint(str(week), PLANTED + timedelta(days=7 * week), slots=(0.3, 0.5, 0.6, 0.7, 0.4))
+        for week in range(25)
+    )
+    dense = PlantingSeason(**{**vars(season), "points": weekly})
+    for width in (300, 390, 1200):
+        root = ET.fromstring(draw_slots(dense, summary=summarise(dense), width_px=width))
+        groups = [g for g in root.iter(f"{SVG}g") if g.get("class") == "fig-date"]
+        spans = []
+        for group in groups:
+            bars = group.findall(f"{SVG}rect")
+            lefts = [float(bar.get("x", "")) for bar in bars]
+            spans.append((min(lefts), max(x + float(bar.get("width", "")) for x, bar in zip(lefts, bars, strict=True))))
+        assert groups[-1].get("data-photo") == "24"
+        assert all(before[1] < after[0] for before, after in pairwise(spans))
 
 
 def test_care_and_weather_are_told_in_words() -> None:
