@@ -50,3 +50,4 @@ const uploads = new UploadQueue((file, how) =>
 );
 const shell = startShell(document.getElementById("app"), ROUTES, { journal, uploads });
 keepInStep(journal, shell.tellConnection);
+addEventListener("beforeunload", (event) => uploads.busy && event.preventDefault());

@@ -49,19 +49,20 @@ export function redraw(place, ...children) {
 }
 
 /**
- * A part of a screen that draws itself anew when records of these kinds change.
- * It leaves itself alone while a person types in it, and stops when it is off the page.
+ * A part of a screen that draws itself anew when records of these kinds change (or, given a function,
+ * when what it answers changes). It leaves itself alone while a person types in it, and stops when it is off the page.
  */
 export function live(store, kinds, draw, props = {}) {
   const place = element("div", props, draw());
-  let seen = store.stamp(kinds);
+  const stamp = () => (typeof kinds === "function" ? kinds() : store.stamp(kinds));
+  let seen = stamp();
   let planned = false;
   const check = () => {
     planned = false;
     if (!place.isConnected) return stop();
     const typing = place.contains(document.activeElement) && document.activeElement.matches("input, textarea, select");
-    if (seen === store.stamp(kinds) || typing) return;
-    seen = store.stamp(kinds);
+    if (seen === stamp() || typing) return;
+    seen = stamp();
     redraw(place, draw());
   };
   const stop = store.watch(() => {

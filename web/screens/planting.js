@@ -1,7 +1,7 @@
 /** One planting: its photos by date, the numbers of the one looked at, its curves and its season in numbers. */
 
 import { element, link, live, redraw } from "./dom.js";
-import { currentMeasurements, describePlanting, photosByPlanting } from "../store/queries.js";
+import { currentMeasurements, describePlanting, isMeasuring, photosByPlanting } from "../store/queries.js";
 import { dayInWords, shareInWords, shortDayInWords, weekInWords } from "../words.js";
 import { cultivarName, doubtMark } from "./names.js";
 import { leadingNumbers, swatch, warningsList, whyNoNumbers } from "./numbers.js";
@@ -28,7 +28,7 @@ export function plantingScreen(context, { id }) {
     nodes: [
       live(store, ["planting", "planter", "cultivar"], () => heading(describePlanting(store, id) ?? known)),
       live(store, ["photo", "measurement"], () => photosPart(store, id)),
-      live(store, ["measurement"], () => seasonPart(store, server, id)),
+      live(store, () => isMeasuring(store) || store.stamp(["measurement"]), () => seasonPart(store, server, id)),
       element("section", {}, element("h2", {}, "About this planting"), live(store, ["planting", "cultivar"], () => about(describePlanting(store, id) ?? known))),
     ],
   };
@@ -98,7 +98,7 @@ function seasonPart(store, server, plantingId) {
   const curves = CURVES.map(([quantity, title]) =>
     figure(server, { path: `${base}/curves/${quantity}.svg`, table: `${base}/curves/${quantity}`, title, id: quantity }),
   );
-  return element("section", {}, element("h2", {}, "Its season"), summaryTable(server, `${base}/summary`), element("div", { class: "curves" }, curves));
+  return element("section", {}, element("h2", {}, "Its season"), element("div", { class: "curves" }, curves), element("h3", {}, "In numbers"), summaryTable(server, `${base}/summary`));
 }
 
 function about({ planting, cultivar }) {

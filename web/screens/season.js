@@ -1,7 +1,7 @@
 /** The season of one trial: its timeline, tapped to see a photo. */
 
-import { element, freshId, link } from "./dom.js";
-import { chosenTrial } from "../store/queries.js";
+import { element, freshId, link, live } from "./dom.js";
+import { chosenTrial, isMeasuring } from "../store/queries.js";
 import { figure } from "./figure.js";
 import { chooser } from "./plantings.js";
 
@@ -16,9 +16,15 @@ export function seasonScreen({ journal, go }, { trial: trialId }) {
       element("h1", {}, "Season"),
       whichTrial(store, trial, go),
       element("p", { class: "quiet" }, "Tap a date to see its photo, a name to see the planting."),
-      figure(server, { path: "/api/timeline.svg", table: "/api/timeline", query: `trial=${trial.id}`, title: trial.fields.title, id: "timeline" }),
+      live(store, () => isMeasuring(store) || store.stamp(["measurement", "planting", "planter"]), () => timeline(store, server, trial)),
     ],
   };
+}
+
+function timeline(store, server, trial) {
+  const what = { path: "/api/timeline.svg", table: "/api/timeline", query: `trial=${trial.id}`, title: trial.fields.title, id: "timeline" };
+  const waiting = isMeasuring(store) ? element("p", {}, "Photos are still being measured; the picture is drawn anew when all are done.") : null;
+  return [waiting, figure(server, what)];
 }
 
 function nothingYet() {

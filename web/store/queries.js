@@ -43,6 +43,11 @@ export function currentMeasurements(store) {
   return newest;
 }
 
+/** Whether any photo still waits to be measured: figures are drawn anew once, at the end, not at each photo. */
+export function isMeasuring(store) {
+  return store.all("photo").some((photo) => photo.fields.measuring === "waiting");
+}
+
 /** Photos that wait for a person to say what they show, oldest first. */
 export function unsettledPhotos(store) {
   return store

@@ -1,5 +1,7 @@
 /** Keeps the store in step with the server: often while photos are being measured, seldom otherwise. */
 
+import { isMeasuring } from "../store/queries.js";
+
 const OFTEN_MS = 3000;
 const SELDOM_MS = 30000;
 
@@ -17,8 +19,7 @@ export function keepInStep(journal, tell, clock = globalThis) {
       problem = caught;
     }
     tell(problem);
-    const waiting = journal.store.all("photo").some((photo) => photo.fields.measuring === "waiting");
-    clock.setTimeout(round, waiting ? OFTEN_MS : SELDOM_MS);
+    clock.setTimeout(round, isMeasuring(journal.store) ? OFTEN_MS : SELDOM_MS);
   };
   clock.setTimeout(round, OFTEN_MS);
 }

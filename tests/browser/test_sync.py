@@ -1,0 +1,166 @@
+"""The parts under the screens, each alone: what they keep, send and put back. They run in the browser as they are."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from browser.serving import Served
+from playwright.sync_api import Page
+
+MADE = """
+    const { RecordStore } = await import("/store/record_store.js");
+    const { Server, ServerRefused, ServerUnreachable } = await import("/sync/server.js");
+    const { Journal } = await import("/sync/journal.js");
+    const { UploadQueue } = await import("/sync/upload_queue.js");
+    const words = await import("/words.js");
+    const trial = (seq, title, more = {}) =>
+        ({ kind: "trial", id: "t", seq, version: seq, deleted: false, fields: { title }, ...more });
+    const answering = (...answers) => new Server(async (path, options) => {
+        const [status, body] = answers.shift()(path, options);
+        return new Response(JSON.stringify(body), { status, headers: { "Content-Type": "application/json" } });
+    });
+    const later = () => new Promise((done) => setTimeout(done, 5));
+"""
+
+
+@pytest.fixture
+def run(empty: Served, open_page: Callable[..., Page]) -> Callable[[str], Any]:
+    page = open_page(empty.address)
+    return lambda script: page.evaluate(f"async () => {{ {MADE} {script} }}")
+
+
+def test_an_older_record_never_takes_the_place_of_a_newer_one(run: Callable[[str], Any]) -> None:
+    assert run(
+        """const store = new RecordStore();
+        store.receive([trial(5, "new"), trial(3, "old")]);
+        return store.get("trial", "t").fields.title;"""
+    ) == "new"  # fmt: skip
+
+
+def test_the_feed_is_read_page_by_page_to_its_end(run: Callable[[str], Any]) -> None:
+    asked = run(
+        """const asked = [];
+        const page = (cursor, more) => (path) => {
+            asked.push(path);
+            return [200, { records: [trial(cursor, "n" + cursor)], cursor, more }];
+        };
+        const journal = new Journal(new RecordStore(), answering(page(1, true), page(2, false)));
+        await Promise.all([journal.pull(), journal.pull()]);
+        return { asked, title: journal.store.get("trial", "t").fields.title };"""
+    )
+    assert asked == {"asked": ["/api/changes?since=0&limit=500", "/api/changes?since=1&limit=500"], "title": "n2"}
+
+
+def test_a_change_is_seen_at_once_and_put_back_when_refused(run: Callable[[str], Any]) -> None:
+    seen = run(
+        """const refuse = () => [422, { results: [{ id: "t", status: "refused", record: null, conflicts: [],
+            errors: [{ field: "title", message: "This needs a few words." }] }] }];
+        const journal = new Journal(new RecordStore(), answering(refuse));
+        journal.store.receive([trial(1, "before")]);
+        const sending = journal.applyChanges([{ kind: "trial", id: "t", fields: { title: "" } }]);
+        const during = journal.store.get("trial", "t").fields.title;
+        const refused = await sending;
+        return { during, refused, after: journal.store.get("trial", "t").fields.title };"""
+    )
+    assert seen["during"] == ""
+    assert seen["refused"] == [{"id": "t", "field": "title", "message": "This needs a few words."}]
+    assert seen["after"] == "before"
+
+
+def test_quick_edits_of_one_record_go_one_after_the_other_each_on_the_version_before(run: Callable[[str], Any]) -> None:
+    bases = run(
+        """const bases = [];
+        const take = (version) => (path, { body }) => {
+            const [change] = JSON.parse(body).changes;
+            bases.push(change.base.title);
+            const record = trial(version, change.fields.title);
+            return [200, { results: [{ id: "t", status: "applied", record, errors: [], conflicts: [] }] }];
+        };
+        const journal = new Journal(new RecordStore(), answering(take(7), take(9)));
+        journal.store.receive([trial(4, "first")]);
+        const edit = (title) => journal.applyChanges([{ kind: "trial", id: "t", fields: { title } }]);
+        await Promise.all([edit("second"), edit("third")]);
+        return [...bases, journal.store.get("trial", "t").fields.title];"""
+    )
+    assert bases == [4, 7, "third"]
+
+
+def test_a_change_that_did_not_arrive_is_put_back_and_the_next_one_still_goes(run: Callable[[str], Any]) -> None:
+    seen = run(
+        """const lost = () => { throw new TypeError("network"); };
+        const take = () => [200, { results: [{ id: "t", status: "applied", record: trial(2, "kept"),
+            errors: [], conflicts: [] }] }];
+        const journal = new Journal(new RecordStore(), answering(lost, take));
+        journal.store.receive([trial(1, "before")]);
+        const edit = () => journal.applyChanges([{ kind: "trial", id: "t", fields: { title: "kept" } }]);
+        const problem = await edit().catch((caught) => caught);
+        const between = journal.store.get("trial", "t").fields.title;
+        await edit();
+        return [problem instanceof ServerUnreachable, between, journal.store.get("trial", "t").fields.title];"""
+    )
+    assert seen == [True, "before", "kept"]
+
+
+def test_both_values_are_shown_when_two_people_edit_one_field(run: Callable[[str], Any]) -> None:
+    problems = run(
+        """const clash = () => [409, { results: [{ id: "t", status: "conflict", record: trial(2, "theirs"), errors: [],
+            conflicts: [{ field: "title", yours: "mine", theirs: "theirs" }] }] }];
+        const journal = new Journal(new RecordStore(), answering(clash));
+        journal.store.receive([trial(1, "before")]);
+        return journal.applyChanges([{ kind: "trial", id: "t", fields: { title: "mine" } }]);"""
+    )
+    assert problems[0]["field"] == "title"
+    assert "“theirs”" in problems[0]["message"]
+
+
+def test_uploads_go_two_at_a_time_and_each_ends_in_its_own_state(run: Callable[[str], Any]) -> None:
+    outcome = run(
+        """let now = 0, most = 0;
+        const ends = {
+            "a.jpg": () => ({ outcome: "taken in", says: "" }),
+            "b.jpg": () => ({ outcome: "already here", says: "" }),
+            "c.jpg": () => { throw new ServerRefused({ message: "No photo." }, 422, null); },
+            "d.jpg": () => { throw new ServerUnreachable(); },
+            "e.jpg": () => { throw new ServerRefused({ message: "Busy." }, 503, null); },
+        };
+        const queue = new UploadQueue(async (file) => {
+            most = Math.max(most, ++now);
+            await later();
+            now--;
+            return ends[file.name]();
+        });
+        const film = new File(["x"], "f.mp4", { type: "video/mp4" });
+        queue.add([...Object.keys(ends).map((name) => new File(["x"], name)), film]);
+        while (queue.busy) await later();
+        return [most, queue.share, Object.fromEntries(queue.entries.map((entry) => [entry.file.name, entry.state]))];"""
+    )
+    assert outcome == [
+        2,
+        1,
+        {
+            "a.jpg": "taken in", "b.jpg": "already here", "c.jpg": "refused", "d.jpg": "failed", "e.jpg": "failed",
+            "f.mp4": "refused",
+        },
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        ("words.shareInWords({ value: 0.614, low: 0.57, high: 0.65 })", {"value": "61 %", "interval": "57–65 %"}),
+        ("words.shareInWords({ value: 0.004, low: 0.001, high: 0.008 })", {"value": "0.4 %", "interval": "0.1–0.8 %"}),
+        ("words.shareInWords(null)", None),
+        ("words.amountInWords({ value: 14.26, low: 8, high: 21 }, 'cm')", {"value": "14 cm", "interval": "8–21 cm"}),
+        ("words.weekInWords('2026-05-16', '2026-06-27T10:00:00+02:00')", "week 6"),
+        ("words.weekInWords('2026-05-16', '2026-05-01')", "before planting"),
+        ("words.daysBetween('2026-03-28', '2026-03-30')", 2),
+    ],
+)
+def test_numbers_are_said_with_no_more_digits_than_their_interval_supports(
+    run: Callable[[str], Any], asked: str, said: Any
+) -> None:
+    answer = run(f"return {asked};")
+    spaced = {k: v.replace("\u00a0", " ") for k, v in answer.items()} if isinstance(answer, dict) else answer
+    assert (spaced.replace("\u00a0", " ") if isinstance(spaced, str) else spaced) == said
