@@ -60,6 +60,7 @@ def _parser() -> argparse.ArgumentParser:
     for server in (demo, serve):
         server.add_argument("--port", type=int, default=DEFAULT_PORT, metavar="N")
         server.add_argument("--no-browser", action="store_true", help="do not open a browser")
+    serve.add_argument("--lan", action="store_true", help="answer other devices on the home network too")
     add = call("add", _add, "Take photos in: read moment and card, match, measure.")
     add.add_argument("paths", nargs="+", type=Path, metavar="PHOTO-OR-FOLDER")
     add.add_argument("--no-measuring", action="store_true", help="leave the measuring to the server")
@@ -99,6 +100,11 @@ def _demo(given: argparse.Namespace) -> int:
 
 
 def _serve(given: argparse.Namespace) -> int:
+    if given.lan:
+        raise InputRefused(
+            "Serving other devices needs pairing, which this version does not have yet, so --lan is refused: "
+            "without it, anyone on the network could read and change the journal. Leave --lan out."
+        )
     with _journal(given) as journal:
         _serve_journal(given, journal)
     return DONE

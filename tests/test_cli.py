@@ -69,6 +69,7 @@ def test_measure_prints_the_contracts_json(capsys: pytest.CaptureFixture[str]) -
         (["restore", "nowhere.zip", "--data", "{tmp}/new"], "no archive"),
         (["cards", "--pdf", "{tmp}/cards.pdf", "--data", "{tmp}/empty"], "Set up the trial first"),
         (["numbers", "--csv", "{tmp}/no/such/folder/n.csv", "--data", "{tmp}/empty"], "cannot be written"),
+        (["serve", "--lan", "--data", "{tmp}/empty"], "needs pairing"),
         (["serve", "--port", "99999", "--data", "{tmp}/empty"], "no port"),
     ],
 )

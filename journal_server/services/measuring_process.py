@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import signal
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import lru_cache
 from multiprocessing.connection import Connection
 from typing import TYPE_CHECKING
@@ -59,10 +58,8 @@ def _measure(job: MeasureJob) -> MeasureOutcome:
         foliage_colours=job.foliage_colours,
         plants=job.plants,
     )
-    measured = replace(
-        drawn.measurement, photo=job.file_name, taken_at=job.taken_at, taken_at_source=job.taken_at_source
-    )
-    numbers = measured.as_dict()
+    known = {"photo": job.file_name, "taken_at": job.taken_at, "taken_at_source": job.taken_at_source}
+    numbers = drawn.measurement.as_dict() | known
     if carried and carried.warning:
         numbers["quality"]["warnings"].insert(0, {"code": "frame_carried", "message": carried.warning})
     return MeasureOutcome(
