@@ -10,14 +10,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from journal_server.analysis.series import Z_90, PlantingSeason, SeasonPoint, points_by_day
+from journal_server.analysis.series import SHARED_VARIANCE, Z_90, PlantingSeason, SeasonPoint, points_by_day
 from journal_server.measurement.result import Estimate
 
 Floats = NDArray[np.float64]
 
-#: Photos of one planting by one method share part of their error. How much is not known; half of its variance
-#: is assumed, which lies between too narrow (none shared) and too wide (all shared).
-SHARED_VARIANCE = 0.5
 DRAWS = 1000
 
 

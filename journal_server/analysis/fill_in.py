@@ -1,50 +1,31 @@
-"""How fast a planting fills in: a logistic curve through its canopy fill, and the days to 50 % and 90 %.
-
-The logistic growth curve is that of Verhulst (1838), as used for plant height by Reed and Holland (1919).
-"""
+"""How fast a planting fills in: days to 50 % and 90 % of the level at which its canopy fill settles."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import log
+from math import hypot, sqrt
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
-from scipy.optimize import least_squares
-from scipy.special import expit, stdtrit
 
-from journal_server.analysis.series import Z_90, PlantingSeason, days_after_planting, points_by_day
+from journal_server.analysis.logistic import LOGIT_90, LogisticFit, fit_logistic
+from journal_server.analysis.series import (
+    SHARED_VARIANCE,
+    Z_90,
+    PlantingSeason,
+    days_after_planting,
+    points_by_day,
+)
 from journal_server.measurement.result import Estimate
-
-Floats = NDArray[np.float64]
 
 #: A planting needs this many dates: three for the curve, two to see whether it fits.
 FEWEST_DATES = 5
 #: No photo is trusted more than this, so that one overconfident interval does not pull the curve.
 SMALLEST_SIGMA = 0.01
-#: Rise in logits from 50 % to 90 % of the asymptote.
-LOGIT_90 = log(9.0)
-#: Points of the profile grid along each of its two axes.
-GRID_POINTS = 121
-
-
-@dataclass(frozen=True)
-class LogisticFit:
-    """``asymptote / (1 + exp(-rate_per_day * (day - midpoint_day)))``, each with its 90 % profile interval.
-
-    An interval bound that the dates cannot pin down is infinite.
-    """
-
-    asymptote: Estimate
-    rate_per_day: Estimate
-    midpoint_day: Estimate
-    ninety_day: Estimate
-
-    def value_at(self, day: float) -> float:
-        """Height of the curve ``day`` days after planting."""
-        return float(self.asymptote.value * expit(self.rate_per_day.value * (day - self.midpoint_day.value)))
+#: A planting takes at least a week from a tenth to nine tenths of its fill: common practice, no source. Without this
+#: limit, dates that lie far apart would allow a leap between two of them.
+FASTEST_RATE_PER_DAY = 2 * LOGIT_90 / 7
 
 
 @dataclass(frozen=True)
@@ -54,13 +35,9 @@ class FillIn:
     fit: LogisticFit | None
     days_to_50: Estimate | None
     days_to_90: Estimate | None
+    asymptote: Estimate | None
     dates: int
     reasons: dict[str, str] = field(default_factory=dict)
-
-    @property
-    def asymptote(self) -> Estimate | None:
-        """The canopy fill at which the planting levelled off; None while it still grows, as the reason says."""
-        return self.fit.asymptote if self.fit and "asymptote" not in self.reasons else None
 
     def as_dict(self) -> dict[str, Any]:
         """Plain JSON-ready dict."""
@@ -92,17 +69,17 @@ def time_to_fill(season: PlantingSeason) -> FillIn:
     sigmas = [max(SMALLEST_SIGMA, (fill.high - fill.low) / (2 * Z_90)) for _, fill in points]
     if max(values) - min(values) < 2 * Z_90 * float(np.median(sigmas)):
         return _nothing(len(points), "canopy fill changed by no more than measuring error")
-    fit = fit_logistic(days, values, sigmas, highest=1.0)
+    fit = fit_logistic(days, values, sigmas, highest=1.0, fastest=FASTEST_RATE_PER_DAY)
     if fit is None:
         return _nothing(len(points), "canopy fill did not rise along a growth curve")
-    return _read_off(fit, days)
+    return _read_off(fit, days, Z_90 * float(np.median(sigmas)))
 
 
 def _nothing(dates: int, reason: str) -> FillIn:
-    return FillIn(None, None, None, dates, dict.fromkeys(("days_to_50", "days_to_90", "asymptote"), reason))
+    return FillIn(None, None, None, None, dates, dict.fromkeys(("days_to_50", "days_to_90", "asymptote"), reason))
 
 
-def _read_off(fit: LogisticFit, days: Sequence[int]) -> FillIn:
+def _read_off(fit: LogisticFit, days: Sequence[int], photo_half: float) -> FillIn:
     reasons: dict[str, str] = {}
     found: dict[str, Estimate | None] = {}
     for name, share, when in (
@@ -118,138 +95,17 @@ def _read_off(fit: LogisticFit, days: Sequence[int]) -> FillIn:
             reasons[name] = "the measured dates do not pin the curve down"
         else:
             found[name] = when
+    level: Estimate | None = _with_shared_error(fit.asymptote, photo_half)
     if "days_to_90" in reasons and fit.ninety_day.value >= days[0]:
-        reasons["asymptote"] = reasons["days_to_90"]
-    return FillIn(fit, found["days_to_50"], found["days_to_90"], len(days), reasons)
+        level, reasons["asymptote"] = None, reasons["days_to_90"]
+    return FillIn(fit, found["days_to_50"], found["days_to_90"], level, len(days), reasons)
 
 
-def fit_logistic(
-    days: Sequence[float], values: Sequence[float], sigmas: Sequence[float], *, highest: float = np.inf
-) -> LogisticFit | None:
-    """Robust weighted least-squares logistic fit with profile intervals.
+def _with_shared_error(level: Estimate, photo_half: float) -> Estimate:
+    """The level with the part of a photo's error that all photos share, which no number of dates makes smaller.
 
-    Residuals are weighted by ``1 / sigma`` and put through the soft-L1 loss (linear far out), so that one
-    date of heat sag or one bad photo moves the curve little. Where the dates scatter more than their sigmas
-    say, the intervals grow with the scatter. For given midpoint and rate the best asymptote is a linear
-    problem, so the profile is computed on a two-dimensional grid, without random numbers.
-
-    Parameters
-    ----------
-    days, values, sigmas : same length, at least 4; sigmas > 0 in the unit of values
-    highest : upper limit of the asymptote (1.0 for shares)
-
-    Returns
-    -------
-    LogisticFit, or None where the values do not rise
-
-    Raises
-    ------
-    ValueError : lengths differ, fewer than 4 values, values that are not finite, or a sigma not above 0
-
-    References
-    ----------
-    Reed, H. S. and Holland, R. H. (1919), The growth rate of an annual plant Helianthus, PNAS 5, 135-144.
-    Venzon, D. J. and Moolgavkar, S. H. (1988), A method for computing profile-likelihood-based confidence
-    intervals, Applied Statistics 37, 87-94.
+    Times need no such part: an error shared by all dates moves the curve up or down, and not to and fro.
     """
-    t, y, s = (np.asarray(column, dtype=np.float64) for column in (days, values, sigmas))
-    if not (t.shape == y.shape == s.shape) or t.size < 4 or not np.isfinite([t, y, s]).all() or (s <= 0).any():
-        raise ValueError(f"need at least 4 finite days, values and sigmas > 0, got {days!r} {values!r} {sigmas!r}")
-    best = _best_parameters(t, y, s, highest)
-    if best is None:
-        return None
-    residuals = (_logistic(best, t) - y) / s
-    weights = 1.0 / (s * s * np.sqrt(1.0 + residuals * residuals))
-    return _profile(best, t, y, weights, _rise(residuals), highest)
-
-
-def _rise(residuals: Floats) -> float:
-    """How far the weighted squares may rise above their least value inside a 90 % interval of one quantity.
-
-    That of chi-squared with one degree of freedom, or more where the residuals (in sigmas) scatter more than
-    their sigmas say: the variance of an M-estimate with the soft-L1 loss (Huber 1973, Robust regression, Annals of
-    Statistics 1, 799-821), with Student's quantile for the degrees of freedom left.
-    """
-    spread, free = 1.0 + residuals**2, max(1, residuals.size - 3)
-    influence = float(np.sum(residuals**2 / spread)) / free
-    scatter = float(np.mean(spread**-0.5)) * influence / float(np.mean(spread**-1.5)) ** 2
-    return max(Z_90**2, scatter * float(stdtrit(free, 0.95)) ** 2)
-
-
-def _logistic(parameters: Floats, t: Floats) -> Floats:
-    asymptote, log_rate, midpoint = parameters
-    return np.asarray(asymptote * expit(np.exp(log_rate) * (t - midpoint)), dtype=np.float64)
-
-
-def _best_parameters(t: Floats, y: Floats, s: Floats, highest: float) -> Floats | None:
-    span = float(t.max() - t.min())
-    if span <= 0:
-        return None
-    midpoints = np.linspace(t.min() - span, t.max() + span, 61)
-    log_rates = np.linspace(np.log(1.0 / span), np.log(50.0 / span), 41)
-    loss, asymptotes = _surface(midpoints, log_rates, t, y, 1.0 / (s * s), highest)
-    i, j = np.unravel_index(int(np.argmin(loss)), loss.shape)
-    if asymptotes[i, j] <= 0:
-        return None
-    # Heights are solved in units of the data's own size, so that all three parameters are of order one.
-    unit = float(np.abs(y).max())
-    start = np.array([min(asymptotes[i, j], highest * 0.999) / unit, log_rates[j], midpoints[i] / span])
-    lower = [0.0, log_rates[0] - 1e-9, midpoints[0] / span - 1e-9]
-    upper = [highest / unit, log_rates[-1] + 1e-9, midpoints[-1] / span + 1e-9]
-    scale = np.array([unit, 1.0, span])
-
-    def residuals(scaled: Floats) -> Floats:
-        return (_logistic(scaled * scale, t) - y) / s
-
-    solved = least_squares(residuals, start, bounds=(lower, upper), loss="soft_l1", xtol=1e-10)
-    return np.asarray(solved.x * scale, dtype=np.float64)
-
-
-def _surface(
-    midpoints: Floats, log_rates: Floats, t: Floats, y: Floats, weights: Floats, highest: float
-) -> tuple[Floats, Floats]:
-    """Weighted squares and best asymptote for each (midpoint, rate), both of shape (midpoints, rates)."""
-    shape = expit(np.exp(log_rates)[None, :, None] * (t - midpoints[:, None, None]))
-    weighted = shape @ (weights * y)
-    norm = np.maximum(np.square(shape) @ weights, 1e-300)
-    asymptotes = np.clip(weighted / norm, 0.0, highest)
-    loss = np.sum(weights * y * y) - 2 * asymptotes * weighted + asymptotes**2 * norm
-    return loss, asymptotes
-
-
-def _profile(best: Floats, t: Floats, y: Floats, weights: Floats, rise: float, highest: float) -> LogisticFit:
-    """The 90 % region around the best fit on a grid that grows until it holds the region, or gives up.
-
-    ``rise`` is how far the profiled sum of squares may lie above its least value inside the region.
-    """
-    asymptote, log_rate, midpoint = best
-    span = float(t.max() - t.min())
-    half = np.array([0.08 * span, 0.25])
-    for _ in range(7):
-        midpoints = midpoint + np.linspace(-half[0], half[0], GRID_POINTS)
-        log_rates = log_rate + np.linspace(-half[1], half[1], GRID_POINTS)
-        loss, asymptotes = _surface(midpoints, log_rates, t, y, weights, highest)
-        region = loss <= min(loss.min(), loss[GRID_POINTS // 2, GRID_POINTS // 2]) + rise
-        rows, columns = np.flatnonzero(region.any(axis=1)), np.flatnonzero(region.any(axis=0))
-        edge = np.array(
-            [rows[0] == 0 or rows[-1] == GRID_POINTS - 1, columns[0] == 0 or columns[-1] == GRID_POINTS - 1]
-        )
-        thin = np.array([np.ptp(rows) < 12, np.ptp(columns) < 12])
-        if not (edge | thin).any():
-            break
-        half = half * np.where(edge, 2.0, np.where(thin, 0.3, 1.0))
-    rates = np.exp(log_rates)
-    ninety = midpoints[:, None] + LOGIT_90 / rates[None, :]
-    open_ended = bool(edge.any())
-    return LogisticFit(
-        _bounded(asymptote, asymptotes[region], False),
-        _bounded(float(np.exp(log_rate)), rates[columns], bool(edge[1])),
-        _bounded(midpoint, midpoints[rows], bool(edge[0])),
-        _bounded(midpoint + LOGIT_90 / float(np.exp(log_rate)), ninety[region], open_ended),
-    )
-
-
-def _bounded(value: float, inside: Floats, open_ended: bool) -> Estimate:
-    if open_ended:
-        return Estimate(float(value), -np.inf, np.inf)
-    return Estimate(float(value), float(min(value, inside.min())), float(max(value, inside.max())))
+    shared, own = sqrt(SHARED_VARIANCE) * photo_half, sqrt(1 - SHARED_VARIANCE)
+    below, above = (hypot(own * part, shared) for part in (level.value - level.low, level.high - level.value))
+    return Estimate(level.value, max(0.0, level.value - below), min(1.0, level.value + above))

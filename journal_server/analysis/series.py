@@ -18,6 +18,10 @@ Lab = tuple[float, float, float]
 #: Standard normal quantile that bounds a 90 % interval.
 Z_90 = 1.6448536269514722
 
+#: Photos of one planting by one method share part of their error. How much is not known; half of its variance
+#: is assumed, which lies between too narrow (none shared) and too wide (all shared).
+SHARED_VARIANCE = 0.5
+
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
 
 SHARES = ("canopy_fill", "bloom_cover", "flower_to_leaf", "spent_share", "spill_cm", "evenness")

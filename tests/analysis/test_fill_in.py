@@ -11,8 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import curve_fit
 
-from journal_server.analysis import fill_in
-from journal_server.analysis.fill_in import fit_logistic, time_to_fill
+from journal_server.analysis import logistic as logistic_module
+from journal_server.analysis.fill_in import FASTEST_RATE_PER_DAY, time_to_fill
+from journal_server.analysis.logistic import fit_logistic
 from journal_server.analysis.series import Z_90, PlantingSeason, SeasonPoint
 from journal_server.measurement.result import Estimate
 
@@ -70,8 +71,9 @@ def test_intervals_are_close_to_the_linear_theory_where_that_holds() -> None:
     )
     fit = fit_logistic(SUNFLOWER_DAYS, SUNFLOWER_CM, [4.0] * 12)
     assert fit is not None
-    half = Z_90 * np.sqrt(covariance[2, 2])
-    assert (fit.midpoint_day.high - fit.midpoint_day.low) / 2 == pytest.approx(half, rel=0.25)
+    halves = Z_90 * np.sqrt(np.diag(covariance))
+    found = [(e.high - e.low) / 2 for e in (fit.asymptote, fit.rate_per_day, fit.midpoint_day)]
+    assert found == pytest.approx(halves, rel=0.25)
 
 
 def test_the_curve_is_at_half_and_nine_tenths_of_its_asymptote_on_the_days_read_off() -> None:
@@ -120,6 +122,28 @@ def test_intervals_grow_where_the_dates_scatter_more_than_their_own_intervals_sa
     assert 0.8 <= inside / seen <= 0.98, inside
 
 
+def test_dates_far_apart_leave_a_wide_interval_and_no_leap() -> None:
+    """From 5 to 40 % between days 19 and 32, and level since: when within those days, the dates cannot say."""
+    found = time_to_fill(season_of([6, 19, 32, 46, 59, 72, 85], [0.02, 0.05, 0.4, 0.4, 0.41, 0.4, 0.4]))
+    assert found.fit
+    assert found.days_to_50
+    assert found.days_to_90
+    assert found.fit.rate_per_day.value <= FASTEST_RATE_PER_DAY + 1e-6
+    assert found.days_to_50.high - found.days_to_50.low > 3
+    assert found.days_to_90.value - found.days_to_50.value >= 3.49
+
+
+def test_the_level_carries_the_error_that_all_photos_share() -> None:
+    """Forty dates make the curve sure of itself, and the level no surer than half of one photo's variance."""
+    days = list(range(2, 122, 3))
+    fills = [float(f) for f in logistic(np.array(days, float), 0.8, 0.11, 28)]
+    found = time_to_fill(season_of(days, list(fills), half=0.06))
+    assert found.fit
+    assert found.asymptote
+    assert found.fit.asymptote.high - found.fit.asymptote.value < 0.02
+    assert found.asymptote.high - found.asymptote.value == pytest.approx(0.06 * 0.5**0.5, abs=0.005)
+
+
 def test_one_date_of_heat_sag_moves_the_curve_little() -> None:
     days = [6, 19, 32, 46, 59, 72, 85, 98]
     fills = [float(f) for f in logistic(np.array(days, float), 0.85, 0.11, 27)]
@@ -132,7 +156,7 @@ def test_one_date_of_heat_sag_moves_the_curve_little() -> None:
 
 
 def test_a_wrong_read_off_constant_is_caught(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(fill_in, "LOGIT_90", np.log(8.9))
+    monkeypatch.setattr(logistic_module, "LOGIT_90", np.log(8.9))
     found = time_to_fill(seasons()[0])
     assert found.fit
     assert found.days_to_90
