@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -50,7 +51,7 @@ class View:
         scale = min(1.0, _LANDMARK_SIDE / max(self.grey.shape))
         size = max(1, round(self.grey.shape[1] * scale)), max(1, round(self.grey.shape[0] * scale))
         small = np.asarray(Image.fromarray(self.grey).resize(size, Image.Resampling.BOX))
-        finder = SIFT(upsampling=1, n_octaves=5, c_dog=0.008)
+        finder: Any = SIFT(upsampling=1, n_octaves=5, c_dog=0.008)  # type: ignore[no-untyped-call]
         try:
             finder.detect_and_extract(small)
         except RuntimeError:  # the finder's way of saying that a picture has no landmarks
@@ -146,7 +147,7 @@ def _by_landmarks(polygon: Polygon, from_view: View, to_view: View) -> tuple[Pol
         return None, 0
     from skimage.feature import match_descriptors
 
-    pairs = match_descriptors(kinds_1, kinds_2, max_ratio=0.8, cross_check=True)
+    pairs = match_descriptors(kinds_1, kinds_2, max_ratio=0.8, cross_check=True)  # type: ignore[no-untyped-call]
     if len(pairs) < _FEW:
         return None, 0
     first, second = _complex(places_1[pairs[:, 0]]), _complex(places_2[pairs[:, 1]])

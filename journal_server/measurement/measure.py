@@ -15,13 +15,14 @@ from journal_server.measurement.bloom_colour import colour_of
 from journal_server.measurement.card import Card, CardReading, read_cards, search_cards
 from journal_server.measurement.card_boxes import likely_card_boxes
 from journal_server.measurement.colour import lab_of_hexes, srgb_to_linear
-from journal_server.measurement.frame import checked_frame, coverage
+from journal_server.measurement.frame import Polygon, checked_frame
+from journal_server.measurement.grid import PhotoOnGrid
 from journal_server.measurement.intervals import Circumstances, interval
-from journal_server.measurement.moment import moment_of
+from journal_server.measurement.moment import Moment, moment_of
 from journal_server.measurement.photo_file import Photo, PhotoSource, luminance, open_photo, render
 from journal_server.measurement.quality import codes_of, look_at, quality_of
 from journal_server.measurement.result import BloomColour, Estimate, Measurement
-from journal_server.measurement.shares import CARD, FOLIAGE, SPENT, Shares, shares_in
+from journal_server.measurement.shares import BLOOM, CARD, FOLIAGE, Shares, shares_in
 from journal_server.measurement.slots import SlotFill, slot_fill
 from journal_server.measurement.white import White, estimated_white, white_of_card
 
@@ -29,8 +30,11 @@ Bytes = npt.NDArray[np.uint8]
 Floats = npt.NDArray[np.float32]
 
 METHOD_VERSION = "1"
-_DECODED_PIXELS = 1_500_000
 MOST_PLANTS = 200
+_DECODED_PIXELS = 1_500_000
+_LEAST_PIXELS = 10_000
+_SMALL_FRAME = 0.04
+_SMALL_MODULE_PX = 2.2
 
 
 @dataclass(frozen=True)
@@ -42,6 +46,8 @@ class Drawn:
 
     measurement: Measurement
     classes: Floats
+    circumstances: Circumstances
+    segmented_by: str
 
 
 def measure_photo(
@@ -91,66 +97,32 @@ def measure_and_draw(
     _check_plants(plants)
     opened = open_photo(photo)
     polygon = _frame_or_all(frame, opened)
-    srgb = np.asarray(render(opened, min_pixels=_DECODED_PIXELS))
-    classes, segmented_by = _segment(srgb, bloom_lab, foliage_lab, method)
-    reading = _read_card(opened, srgb, classes)
-    scene = _Scene.of(opened, srgb, classes, polygon, framed=frame is not None)
-    return Drawn(_measured(scene, reading, segmented_by, bool(len(bloom_lab)), plants, zone), classes)
+    decoded = np.asarray(render(opened, min_pixels=_DECODED_PIXELS))
+    classes, segmented_by = _segment(decoded, bloom_lab, foliage_lab, method)
+    reading = _read_card(opened, decoded, classes)
+    grid = PhotoOnGrid.of(opened, decoded, classes, polygon, framed=frame is not None)
+    return _drawn(grid, reading, moment_of(opened, zone), segmented_by, bool(len(bloom_lab)), plants)
 
 
-@dataclass(frozen=True)
-class _Scene:
-    """One photo on the grid of its class map."""
-
-    photo: Photo
-    decoded: Bytes
-    small: Bytes
-    classes: Floats
-    frame: Floats
-    polygon: npt.NDArray[np.float64]
-    framed: bool
-
-    @classmethod
-    def of(
-        cls, photo: Photo, decoded: Bytes, classes: Floats, polygon: npt.NDArray[np.float64], framed: bool
-    ) -> _Scene:
-        height, width = classes.shape[:2]
-        scale = width / photo.width, height / photo.height
-        small = np.asarray(Image.fromarray(decoded).resize((width, height), Image.Resampling.BOX))
-        inside = coverage(polygon, (height, width), scale)
-        return cls(photo, decoded, small, classes, inside, polygon * scale, framed)
-
-    @property
-    def canopy(self) -> Floats:
-        return np.asarray(self.classes[..., FOLIAGE : SPENT + 1].sum(axis=-1))
-
-
-def _measured(
-    scene: _Scene, reading: CardReading, segmented_by: str, declared: bool, plants: int | None, zone: str | None
-) -> Measurement:
-    photo = scene.photo
+def _drawn(
+    grid: PhotoOnGrid, reading: CardReading, moment: Moment, segmented_by: str, declared: bool, plants: int | None
+) -> Drawn:
     card = reading.cards[0] if reading.cards else None
-    white, codes = _white(scene, card)
-    shares = shares_in(scene.classes, scene.frame)
-    seen, look_codes = _circumstances(scene, shares, declared, card)
-    slots = slot_fill(scene.canopy, scene.frame, scene.polygon, plants) if plants else None
-    bloom, foliage, colour_reasons = _colours(scene, white)
-    moment = moment_of(photo, zone)
-    codes = _all_codes(scene, reading, shares, segmented_by, moment.doubtful, look_codes + codes)
+    white = _white(grid, card)
+    shares = shares_in(grid.classes, grid.frame)
+    look = look_at(grid.small, grid.frame, grid.canopy, grid.megapixels)
+    seen = grid.circumstances(shares, look, declared=declared, card=card is not None)
+    slots = slot_fill(grid.canopy, grid.frame, grid.polygon, plants) if plants else None
+    bloom, foliage, colour_reasons = _colours(grid, white)
     estimates, reasons = _estimates(shares, slots, seen, segmented_by, plants)
-    reasons = {**reasons, **colour_reasons}
-    if moment.taken_at is None:
-        reasons["taken_at"] = moment.note or "The photo holds no date."
-    if card is None:
-        reasons["tag"] = "No card could be read in the photo."
-        reasons["card_corners"] = reasons["tag"]
-    return Measurement(
-        photo=photo.name,
+    codes = codes_of(look) + _codes(grid, reading, shares, white, moment, segmented_by)
+    measurement = Measurement(
+        photo=grid.photo.name,
         method=f"{segmented_by}, measure {METHOD_VERSION}",
         taken_at=moment.taken_at,
         taken_at_source=moment.source,
-        width=photo.width,
-        height=photo.height,
+        width=grid.photo.width,
+        height=grid.photo.height,
         tag=card.code if card else None,
         card_corners=_points(card.corners) if card else None,
         white_reference=white.source,
@@ -159,10 +131,11 @@ def _measured(
         bloom_colour=bloom,
         foliage_colour=foliage,
         quality=quality_of(codes, {"time_doubtful": moment.note} if moment.note else None),
-        reasons=reasons,
+        reasons={**reasons, **colour_reasons, **_reasons_without(card, moment)},
         other_tags=tuple(c.code for c in reading.cards[1:]) + reading.other_codes,
         lagging_slot=slots.lagging if slots else None,
     )
+    return Drawn(measurement, grid.classes, seen, segmented_by)
 
 
 def _declared(colours: Sequence[str], field: str) -> Floats:
@@ -180,7 +153,7 @@ def _check_plants(plants: int | None) -> None:
         raise InputRefused(f"The number of plants must be a whole number from 1 to {MOST_PLANTS}.", "plants")
 
 
-def _frame_or_all(frame: Sequence[Sequence[float]] | None, photo: Photo) -> npt.NDArray[np.float64]:
+def _frame_or_all(frame: Sequence[Sequence[float]] | None, photo: Photo) -> Polygon:
     width, height = photo.width, photo.height
     if frame is None:
         return np.array([[0, 0], [width, 0], [width, height], [0, height]], float)
@@ -214,89 +187,57 @@ def _read_card(photo: Photo, decoded: Bytes, classes: Floats) -> CardReading:
     return CardReading(tuple(card.scaled(scale) for card in reading.cards), reading.other_codes)
 
 
-def _white(scene: _Scene, card: Card | None) -> tuple[White, list[str]]:
-    white = None
+def _white(grid: PhotoOnGrid, card: Card | None) -> White:
     if card is not None:
-        scale = scene.decoded.shape[1] / scene.photo.width
-        white = white_of_card(scene.decoded, card.scaled(scale).pose)
-    if white is None:
-        return estimated_white(scene.small), []
-    return white, ["card_clipped"] * white.clipped + ["card_flat"] * white.flat
+        scale = grid.decoded.shape[1] / grid.photo.width
+        white = white_of_card(grid.decoded, card.scaled(scale).pose)
+        if white is not None:
+            return white
+    return estimated_white(grid.small)
 
 
-def _circumstances(scene: _Scene, shares: Shares, declared: bool, card: Card | None) -> tuple[Circumstances, list[str]]:
-    megapixels = scene.photo.width * scene.photo.height / 1e6
-    look = look_at(scene.small, scene.frame, scene.canopy, megapixels)
-    outside = 1 - scene.frame
-    green = scene.small[..., 1].astype(np.int16) > np.maximum(scene.small[..., 0], scene.small[..., 2])
-    share_in_frame = float(scene.frame.mean())
-    seen = Circumstances(
-        canopy_fill=shares.canopy_fill,
-        bloom_cover=shares.bloom_cover or 0.0,
-        canopy_doubt=shares.canopy_doubt,
-        bloom_doubt=shares.bloom_doubt,
-        bloom_declared=float(declared),
-        card=float(card is not None),
-        framed=float(scene.framed),
-        green_around=float((green * outside).sum() / max(float(outside.sum()), 1.0)),
-        sharpness=look.sharpness,
-        brightness=look.brightness,
-        clipped=look.clipped,
-        light_ratio=look.light_ratio,
-        frame_megapixels=share_in_frame * megapixels,
-    )
-    return seen, codes_of(look)
-
-
-def _colours(scene: _Scene, white: White) -> tuple[BloomColour | None, BloomColour | None, dict[str, str]]:
+def _colours(grid: PhotoOnGrid, white: White) -> tuple[BloomColour | None, BloomColour | None, dict[str, str]]:
+    if grid.photo.greyscale:
+        sentence = "The photo has no colours."
+        return None, None, {"bloom_colour": sentence, "foliage_colour": sentence}
+    linear = srgb_to_linear(grid.small)
+    bloom = colour_of(linear, grid.classes[..., BLOOM] * grid.frame, white)
+    foliage = colour_of(linear, grid.classes[..., FOLIAGE] * grid.frame, white)
     reasons = {}
-    linear = srgb_to_linear(scene.small)
-    foliage = colour_of(linear, scene.classes[..., 1] * scene.frame, white.gain)
-    bloom = colour_of(linear, scene.classes[..., 2] * scene.frame, white.gain)
-    if scene.photo.greyscale:
-        bloom = foliage = None
-    for name, colour in (("bloom_colour", bloom), ("foliage_colour", foliage)):
+    for kind, colour in (("bloom", bloom), ("foliage", foliage)):
         if colour is None:
-            kind = name.removesuffix("_colour")
-            reasons[name] = (
-                "The photo has no colours."
-                if scene.photo.greyscale
-                else f"Too little {kind} is seen to read its colour."
-            )
+            reasons[f"{kind}_colour"] = f"Too little {kind} is seen inside the frame to read its colour."
     return bloom, foliage, reasons
 
 
-def _all_codes(
-    scene: _Scene, reading: CardReading, shares: Shares, segmented_by: str, doubtful: bool, found: list[str]
+def _codes(
+    grid: PhotoOnGrid, reading: CardReading, shares: Shares, white: White, moment: Moment, segmented_by: str
 ) -> list[str]:
-    codes = list(found)
-    if not scene.framed:
-        codes.append("frame_missing")
-    elif _runs_out(scene):
-        codes.append("cut_off")
-    if scene.framed and float(scene.frame.mean()) < 0.04:
-        codes.append("frame_small")
-    if not reading.cards:
-        codes.append("no_card")
-    elif reading.cards[0].module_px < 2.2:
-        codes.append("card_small")
-    if len(reading.cards) > 1:
-        codes.append("several_cards")
-    if scene.photo.greyscale:
-        codes.append("greyscale")
-    if "bloom_cover" in shares.reasons:
-        codes.append("no_plant")
-    if doubtful:
-        codes.append("time_doubtful")
-    if segmented_by == colour_segmentation.METHOD:
-        codes.append("colour_only")
-    return codes
+    found = {
+        "too_small": grid.photo.width * grid.photo.height < _LEAST_PIXELS,
+        "greyscale": grid.photo.greyscale,
+        "frame_missing": not grid.framed,
+        "cut_off": grid.framed and grid.cut_off,
+        "frame_small": grid.framed and float(grid.frame.mean()) < _SMALL_FRAME,
+        "no_plant": "bloom_cover" in shares.reasons,
+        "no_card": not reading.cards,
+        "card_small": bool(reading.cards) and reading.cards[0].module_px < _SMALL_MODULE_PX,
+        "card_clipped": white.clipped,
+        "card_flat": white.flat,
+        "several_cards": len(reading.cards) > 1,
+        "time_doubtful": moment.doubtful,
+        "colour_only": segmented_by == colour_segmentation.METHOD,
+    }
+    return [code for code, holds in found.items() if holds]
 
 
-def _runs_out(scene: _Scene) -> bool:
-    height, width = scene.frame.shape
-    points = scene.polygon
-    return bool((points < -0.02 * width).any() or (points > [1.02 * width, 1.02 * height]).any())
+def _reasons_without(card: Card | None, moment: Moment) -> dict[str, str]:
+    reasons = {}
+    if card is None:
+        reasons["tag"] = reasons["card_corners"] = "No card could be read in the photo."
+    if moment.taken_at is None:
+        reasons["taken_at"] = reasons["taken_at_source"] = moment.note or "The photo holds no date."
+    return reasons
 
 
 def _estimates(

@@ -28,12 +28,13 @@ MESSAGES = {
     "card_flat": "The card's white, grey and black look alike: glare or haze. Turn it out of the glare.",
     "several_cards": "More than one card is in the picture. Keep the neighbour's card out of view.",
     "greyscale": "The photo has no colours, so flowers cannot be told from leaves. Take it in colour.",
+    "too_small": "The picture is too small to measure. Keep the full-size photo from the camera.",
     "no_plant": "Hardly any plant is seen inside the frame.",
     "time_doubtful": "When the photo was taken is doubtful. Please check the date.",
     "colour_only": "Measured by colour alone, which is rough: the learned method could not run here.",
 }
 
-_UNUSABLE = {"greyscale"}
+_UNUSABLE = {"greyscale", "too_small"}
 
 
 @dataclass(frozen=True)

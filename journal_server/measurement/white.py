@@ -11,22 +11,49 @@ from journal_server.measurement.card_layout import PATCHES_MM, WHITE_REFLECTANCE
 from journal_server.measurement.card_pose import CardPose
 from journal_server.measurement.colour import srgb_to_linear
 
+Array = npt.NDArray[np.float64]
+
 _SAMPLES = 12
-_CLIPPED = 250
+_LEAST = 1e-4
+_LEAST_STEP = 0.1
+_CLIPPED = 254
+
+
+# Reflectance of the printed patches as designed; printers differ, so that white alone fixes the level.
+PATCH_REFLECTANCE = {"black": 0.05, "grey": 0.18, "white": WHITE_REFLECTANCE}
 
 
 @dataclass(frozen=True)
 class White:
-    """``gain`` (3,) takes linear light in the photo to reflectance.
+    """How light in the photo becomes reflectance.
 
-    ``levels`` are the linear means of the card's patches; empty where white is estimated.
+    ``levels`` are the linear medians of the card's black, grey and white patch, each (red, green, blue). Cameras
+    bend the tones between them; the bend is undone by straight lines through the patches on logarithmic scales,
+    one for each channel, which at the card's white is exactly the card's white. Without a card ``levels`` is
+    empty and ``gain`` (3,) alone applies.
     """
 
-    gain: npt.NDArray[np.float64]
+    gain: Array
     source: str
     clipped: bool = False
     flat: bool = False
-    levels: tuple[tuple[str, tuple[float, float, float]], ...] = ()
+    levels: Array | None = None
+
+    def reflectance(self, linear: npt.ArrayLike) -> Array:
+        """Reflectance, float64 (n, 3), of linear light in the photo, (n, 3)."""
+        values = np.maximum(np.asarray(linear, np.float64), _LEAST)
+        if self.levels is None:
+            return values * self.gain
+        known = np.log(list(PATCH_REFLECTANCE.values()))
+        out = np.empty_like(values)
+        for channel in range(3):
+            dark, middle, light = np.log(np.maximum(self.levels[:, channel], _LEAST))
+            lower = (known[1] - known[0]) / max(middle - dark, _LEAST_STEP)
+            upper = (known[2] - known[1]) / max(light - middle, _LEAST_STEP)
+            tone = np.log(values[:, channel])
+            slope = np.where(tone < middle, lower, upper)
+            out[:, channel] = np.exp(known[1] + (tone - middle) * slope)
+        return out
 
 
 def white_of_card(srgb: npt.NDArray[np.uint8], pose: CardPose) -> White | None:
@@ -36,25 +63,17 @@ def white_of_card(srgb: npt.NDArray[np.uint8], pose: CardPose) -> White | None:
     ----------
     srgb : uint8 (H, W, 3)
     """
-    patches = {name: _patch(srgb, pose, box) for name, box in PATCHES_MM.items()}
-    white, grey, black = patches["white"], patches["grey"], patches["black"]
-    if white is None or grey is None or black is None:
+    seen = [_patch(srgb, pose, PATCHES_MM[name]) for name in PATCH_REFLECTANCE]
+    patches = [patch for patch in seen if patch is not None]
+    if len(patches) < len(seen):
         return None
-    clipped = float((white >= _CLIPPED).any(axis=1).mean()) > 0.2
-    levels = {
-        name: np.median(srgb_to_linear(p), axis=0) for name, p in (("white", white), ("grey", grey), ("black", black))
-    }
-    brightness = {name: float(level.mean()) for name, level in levels.items()}
-    if brightness["white"] < 0.01 or not brightness["white"] > brightness["grey"] > brightness["black"]:
+    levels = np.stack([np.median(srgb_to_linear(patch), axis=0) for patch in patches])
+    black, grey, white = levels.mean(axis=1)
+    if white < 0.01 or not white > grey > black:
         return None
-    flat = brightness["white"] < 3 * brightness["black"]
-    return White(
-        WHITE_REFLECTANCE / np.maximum(levels["white"].astype(np.float64), 1e-4),
-        "card",
-        clipped,
-        flat,
-        tuple((name, (float(r), float(g), float(b))) for name, (r, g, b) in levels.items()),
-    )
+    clipped = float(np.mean(patches[-1].max(axis=1) >= _CLIPPED)) > 0.2
+    gain = WHITE_REFLECTANCE / np.maximum(levels[-1].astype(np.float64), _LEAST)
+    return White(gain, "card", clipped, bool(white < 3 * black), levels.astype(np.float64))
 
 
 def estimated_white(srgb: npt.NDArray[np.uint8]) -> White:

@@ -1,0 +1,1 @@
+"""Every claim about the measuring, repeated by one command: ``python -m journal_server.measurement.benchmark``."""
