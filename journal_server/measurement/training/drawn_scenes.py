@@ -470,13 +470,13 @@ def _hand(canvas: Canvas, random: Random, cls: int = BACKGROUND) -> None:
 
 
 def draw_background(canvas: Canvas, random: Random) -> None:
-    family = str(random.choice(list(FAMILIES), p=[0.13, 0.1, 0.12, 0.08, 0.1, 0.1, 0.12, 0.17, 0.08]))
+    family = str(random.choice(list(FAMILIES), p=[0.18, 0.12, 0.12, 0.09, 0.08, 0.08, 0.1, 0.16, 0.07]))
     canvas.repaint(_mixed(random, canvas.side, family))
     if random.random() < 0.3:
         _blocks(canvas, random, str(random.choice(["brick", "stone", "paint", "mulch", family])))
         grain = 0.75 + 0.5 * noise(random, canvas.side, 60, 3)[..., None]
         canvas.repaint(np.clip(np.asarray(canvas.picture) * grain, 0, 255).astype(np.uint8))
-    if random.random() < 0.4:
+    for _ in range(int(random.choice([0, 1, 2], p=[0.5, 0.35, 0.15]))):
         _scatter(canvas, random)
     if random.random() < 0.25:
         _blobs(canvas, random, str(random.choice(["greenery", "greenery", "paint", "stone", "sky"])))
@@ -643,6 +643,9 @@ def draw_scene(seed: int, side: int = 512, plants: bool = True) -> DrawnScene:
         if mode != "full" and random.random() < 0.6:
             middle = 2 * side * np.array([random.uniform(0.3, 0.7), random.uniform(0.5, 0.8)])
             _draw_planter(canvas, random, middle, 2 * side * random.uniform(0.15, 0.45))
+        if random.random() < 0.25:
+            other = leaf_kind(random)
+            _draw_plant(canvas, random, other, flower_kind(random, other.colour), mode, random.random() < 0.5)
         _draw_plant(canvas, random, leaf, flower, mode, bare)
         if random.random() < 0.25:
             _draw_card(canvas, random, random.uniform(0.2, 0.8, 2) * 2 * side, 2 * side * random.uniform(0.05, 0.2))

@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import onnx
 import torch
-from network import SegmentationNetwork
+from network import SegmentationNetwork, log_class_weights
 from onnx import TensorProto, helper, numpy_helper
 from torch import Tensor, nn
 
@@ -25,7 +25,8 @@ class Probabilities(nn.Module):
         self.network = network
 
     def forward(self, x: Tensor) -> Tensor:
-        return self.network(x).permute(0, 2, 3, 1).softmax(-1)
+        logits = self.network(x)
+        return (logits - log_class_weights(logits)).permute(0, 2, 3, 1).softmax(-1)
 
 
 def halve_weights(model: onnx.ModelProto) -> onnx.ModelProto:

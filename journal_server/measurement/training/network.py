@@ -30,7 +30,14 @@ ENCODER_BLOCKS = (
     (5, 2, 6, 192),
     (5, 1, 6, 192),
 )
+# background, foliage, bloom, spent, planter, card
+CLASS_WEIGHTS = (1.0, 1.0, 1.5, 3.0, 1.0, 1.0)
 STAGE_ENDS = {0: "half", 2: "quarter", 4: "eighth", 10: "sixteenth", 12: "thirtysecond"}
+
+
+def log_class_weights(like: Tensor) -> Tensor:
+    """(1, 6, 1, 1): what to take off the logits to undo the class weights of the training loss."""
+    return torch.tensor(CLASS_WEIGHTS, device=like.device, dtype=like.dtype).log().view(1, -1, 1, 1)
 
 
 def _convolution(

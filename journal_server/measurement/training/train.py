@@ -23,7 +23,7 @@ import augment
 import numpy as np
 import torch
 from drawn_scenes import DrawnScene, draw_scene
-from network import CLASS_COUNT, SegmentationNetwork, load_encoder
+from network import CLASS_COUNT, SegmentationNetwork, load_encoder, log_class_weights
 from numpy.typing import NDArray
 from PIL import Image
 from torch import Tensor
@@ -70,7 +70,8 @@ class Store:
         device = self.pictures.device
         chosen = torch.randint(min(self.filled, len(self.pictures)), (count,), device=device)
         zoom = torch.exp(torch.rand(count, device=device) * math.log(high / low) + math.log(low))
-        soft = functional.one_hot(self.classes[chosen].long(), CLASS_COUNT).permute(0, 3, 1, 2).float()
+        kinds = torch.arange(CLASS_COUNT, device=device, dtype=torch.uint8).view(1, -1, 1, 1)
+        soft = (self.classes[chosen].unsqueeze(1) == kinds).float()
         picture, classes = augment.crop(self.pictures[chosen].float() / 255, soft, CROP, zoom)
         return picture, classes, self.bloom[chosen], self.foliage[chosen]
 
@@ -144,13 +145,22 @@ def batch(scenes: Store, drawn: Store, backdrops: Store) -> tuple[Tensor, Tensor
     return augment.network_input(pictures, bloom, foliage), classes
 
 
+def _window_means(planes: Tensor, window: int) -> Tensor:
+    n, c, height, width = planes.shape
+    return planes.reshape(n, c, height // window, window, width // window, window).mean((3, 5))
+
+
 def loss_of(logits: Tensor, classes: Tensor) -> Tensor:
-    """Soft cross-entropy plus the error of areas in windows, so that summed probabilities are honest."""
-    logs = functional.log_softmax(logits, 1)
-    entropy = -(classes * logs).sum(1).mean()
-    error = logs.exp() - classes
+    """Weighted soft cross-entropy plus the error of areas in windows.
+
+    Rare classes weigh more in the cross-entropy, which inflates their probabilities by the weight; dividing
+    by it again (``network.log_class_weights``) gives the honest ones, whose areas are compared.
+    """
+    weights = log_class_weights(logits)
+    entropy = -(classes * weights.exp() * functional.log_softmax(logits, 1)).sum(1).mean()
+    error = (logits - weights).softmax(1) - classes
     areas = torch.stack((error[:, 1:4].sum(1), error[:, 2], error[:, 3], error[:, 4]), 1)
-    area = sum(functional.avg_pool2d(areas, window).abs().mean() for window in AREA_WINDOWS)
+    area = sum(_window_means(areas, window).abs().mean() for window in AREA_WINDOWS)
     return entropy + 0.5 * area
 
 
@@ -169,7 +179,6 @@ class MovingAverage:
 def train(options: argparse.Namespace) -> None:
     torch.manual_seed(options.seed)
     random.seed(options.seed)
-    torch.backends.cudnn.benchmark = True
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
     device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
     begun = time.monotonic()
@@ -190,6 +199,8 @@ def _network(options: argparse.Namespace, device: torch.device) -> SegmentationN
     network = SegmentationNetwork()
     if options.encoder:
         load_encoder(network, torch.load(options.encoder, map_location="cpu", weights_only=True))
+    if options.start:
+        network.load_state_dict(torch.load(options.start, map_location="cpu", weights_only=True))
     return network.to(device, memory_format=torch.channels_last)
 
 
@@ -245,6 +256,7 @@ def parse() -> argparse.Namespace:
     parser.add_argument("scenes", type=Path)
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--encoder", type=Path)
+    parser.add_argument("--start", type=Path, help="a state to go on from")
     parser.add_argument("--minutes", type=float, default=9.0)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--rate", type=float, default=1.5e-3)
