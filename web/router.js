@@ -6,7 +6,8 @@ export function findRoute(routes, address) {
   const parts = path.split("/").filter(Boolean).map(decoded);
   for (const [pattern, screen] of routes) {
     const params = match(pattern.split("/").filter(Boolean), parts);
-    if (params) return { screen, pattern, params: { ...Object.fromEntries(new URLSearchParams(query)), ...params } };
+    if (params)
+      return { screen, pattern, params: { ...Object.fromEntries(new URLSearchParams(query)), ...params } };
   }
   return null;
 }

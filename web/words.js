@@ -1,6 +1,11 @@
 /** Numbers, dates and names as people read them. Pure. */
 
-const day = new Intl.DateTimeFormat(undefined, { day: "numeric", month: "long", year: "numeric", timeZone: "UTC" });
+const day = new Intl.DateTimeFormat(undefined, {
+  day: "numeric",
+  month: "long",
+  year: "numeric",
+  timeZone: "UTC",
+});
 const shortDay = new Intl.DateTimeFormat(undefined, { day: "numeric", month: "short", timeZone: "UTC" });
 const atMidnightUtc = (isoDay) => new Date(`${isoDay.slice(0, 10)}T00:00:00Z`);
 
@@ -8,14 +13,17 @@ const atMidnightUtc = (isoDay) => new Date(`${isoDay.slice(0, 10)}T00:00:00Z`);
 const together = (words) => words.replaceAll(" ", "\u00a0");
 
 export const dayInWords = (iso) => (iso ? together(day.format(atMidnightUtc(iso))) : "day not known");
-export const shortDayInWords = (iso) => (iso ? together(shortDay.format(atMidnightUtc(iso))) : "day not known");
+export const shortDayInWords = (iso) =>
+  iso ? together(shortDay.format(atMidnightUtc(iso))) : "day not known";
 
 /** The moment as the photographer's clock showed it, with its offset. */
 export function momentInWords(iso) {
   if (!iso) return "moment not known";
   const clock = iso.slice(11, 16);
   const offset = iso.match(/([+-]\d\d:\d\d|Z)$/)?.[0];
-  return [dayInWords(iso), clock, offset === "Z" ? "UTC" : offset && `UTC${offset}`].filter(Boolean).join(", ");
+  return [dayInWords(iso), clock, offset === "Z" ? "UTC" : offset && `UTC${offset}`]
+    .filter(Boolean)
+    .join(", ");
 }
 
 export function daysBetween(fromIso, toIso) {
@@ -38,7 +46,10 @@ export function shareInWords(number) {
   if (!number) return null;
   const digits = number.high - number.low < 0.01 ? 1 : 0;
   const per = (share) => (share * 100).toFixed(digits);
-  return { value: together(`${per(number.value)} %`), interval: together(`${per(number.low)}–${per(number.high)} %`) };
+  return {
+    value: together(`${per(number.value)} %`),
+    interval: together(`${per(number.low)}–${per(number.high)} %`),
+  };
 }
 
 export function amountInWords(number, unit = "") {

@@ -10,18 +10,30 @@ import { thumbnail } from "./picture.js";
 export function choosePlanting(store, title, firstIds = []) {
   return new Promise((resolve) => {
     const photos = photosByPlanting(store);
-    const ranked = plantingsInWalkOrder(store).sort((a, b) => firstIds.includes(b.id) - firstIds.includes(a.id));
+    const ranked = plantingsInWalkOrder(store).sort(
+      (a, b) => firstIds.includes(b.id) - firstIds.includes(a.id),
+    );
     const list = element("ul", { class: "choices" });
     const searchId = freshId("search");
-    const search = element("input", { id: searchId, type: "search", autocomplete: "off", oninput: () => draw() });
+    const search = element("input", {
+      id: searchId,
+      type: "search",
+      autocomplete: "off",
+      oninput: () => draw(),
+    });
     const close = (id) => {
       resolve(id);
       dialog.close();
     };
     const draw = () => {
-      const found = ranked.map((planting) => describePlanting(store, planting.id)).filter((known) => fits(known, search.value));
+      const found = ranked
+        .map((planting) => describePlanting(store, planting.id))
+        .filter((known) => fits(known, search.value));
       const none = element("li", { class: "quiet" }, "No planting fits these words.");
-      redraw(list, found.length ? found.map((known) => choice(known, photos.get(known.planting.id), close)) : none);
+      redraw(
+        list,
+        found.length ? found.map((known) => choice(known, photos.get(known.planting.id), close)) : none,
+      );
     };
     draw();
     const dialog = element(
@@ -39,19 +51,36 @@ export function choosePlanting(store, title, firstIds = []) {
 }
 
 export function fits(known, words) {
-  const text = [cultivarInWords(known.cultivar), known.planter?.fields.name, known.planting.fields.card_code, known.trial?.fields.title]
+  const text = [
+    cultivarInWords(known.cultivar),
+    known.planter?.fields.name,
+    known.planting.fields.card_code,
+    known.trial?.fields.title,
+  ]
     .join(" ")
     .toLocaleLowerCase();
-  return words.toLocaleLowerCase().split(/\s+/).every((word) => text.includes(word));
+  return words
+    .toLocaleLowerCase()
+    .split(/\s+/)
+    .every((word) => text.includes(word));
 }
 
 function choice(known, photos, close) {
   const last = photos?.at(-1);
   const when = last ? `last photo ${shortDayInWords(last.fields.taken_at)}` : "no photo yet";
-  const words = [cultivarName(known.cultivar), element("span", {}, known.planter?.fields.name ?? "no planter"), element("span", { class: "quiet" }, when)];
+  const words = [
+    cultivarName(known.cultivar),
+    element("span", {}, known.planter?.fields.name ?? "no planter"),
+    element("span", { class: "quiet" }, when),
+  ];
   return element(
     "li",
     {},
-    element("button", { type: "button", onclick: () => close(known.planting.id) }, last ? thumbnail(last) : element("span", { class: "thumb none" }), element("span", { class: "words" }, words)),
+    element(
+      "button",
+      { type: "button", onclick: () => close(known.planting.id) },
+      last ? thumbnail(last) : element("span", { class: "thumb none" }),
+      element("span", { class: "words" }, words),
+    ),
   );
 }

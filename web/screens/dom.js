@@ -18,7 +18,9 @@ function filled(node, props, children) {
     else if (name === "value") node.value = value;
     else node.setAttribute(name, value === true ? "" : value);
   }
-  node.append(...children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false));
+  node.append(
+    ...children.flat(Infinity).filter((child) => child !== null && child !== undefined && child !== false),
+  );
   return node;
 }
 
@@ -44,7 +46,9 @@ export function redraw(place, ...children) {
   for (const id of opened) place.querySelector(`#${CSS.escape(id)}`)?.setAttribute("open", "");
   if (at < 0) return;
   const standing = [...place.querySelectorAll(FOCUSABLE)];
-  const next = (focused.id && place.querySelector(`#${CSS.escape(focused.id)}`)) || standing[Math.min(at, standing.length - 1)];
+  const next =
+    (focused.id && place.querySelector(`#${CSS.escape(focused.id)}`)) ||
+    standing[Math.min(at, standing.length - 1)];
   next?.focus({ preventScroll: true });
 }
 
@@ -60,7 +64,8 @@ export function live(store, kinds, draw, props = {}) {
   const check = () => {
     planned = false;
     if (!place.isConnected) return stop();
-    const typing = place.contains(document.activeElement) && document.activeElement.matches("input, textarea, select");
+    const typing =
+      place.contains(document.activeElement) && document.activeElement.matches("input, textarea, select");
     if (seen === stamp() || typing) return;
     seen = stamp();
     redraw(place, draw());

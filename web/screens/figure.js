@@ -10,8 +10,19 @@ import { problemNote } from "./problem.js";
 export function figure(server, what) {
   const drawing = element("div", { class: "drawing" }, element("p", { class: "quiet" }, "Drawing …"));
   const table = element("div", { class: "behind" });
-  const details = element("details", { id: `table-${what.id}`, ontoggle: () => details.open && fillTable(server, what, table) }, element("summary", {}, "The numbers as a table"), table);
-  const node = element("figure", { class: "figure" }, element("figcaption", {}, what.title), drawing, details);
+  const details = element(
+    "details",
+    { id: `table-${what.id}`, ontoggle: () => details.open && fillTable(server, what, table) },
+    element("summary", {}, "The numbers as a table"),
+    table,
+  );
+  const node = element(
+    "figure",
+    { class: "figure" },
+    element("figcaption", {}, what.title),
+    drawing,
+    details,
+  );
   requestAnimationFrame(() => draw(server, what, drawing));
   return node;
 }
@@ -25,7 +36,10 @@ async function draw(server, what, place) {
     makeTappable(svg);
     redraw(place, svg);
   } catch (problem) {
-    redraw(place, problemNote(problem, () => draw(server, what, place)));
+    redraw(
+      place,
+      problemNote(problem, () => draw(server, what, place)),
+    );
   }
 }
 
@@ -44,7 +58,9 @@ function makeTappable(svg) {
 function open(target) {
   const part = target.closest("[data-photo], [data-planting]");
   if (!part) return;
-  location.hash = part.dataset.photo ? `#/photos/${part.dataset.photo}` : `#/plantings/${part.dataset.planting}`;
+  location.hash = part.dataset.photo
+    ? `#/photos/${part.dataset.photo}`
+    : `#/plantings/${part.dataset.planting}`;
 }
 
 async function fillTable(server, what, place) {
@@ -52,19 +68,35 @@ async function fillTable(server, what, place) {
     const { headers, rows } = await server.getJson(`${what.table}${what.query ? `?${what.query}` : ""}`);
     redraw(place, dataTable(headers, rows, what.title));
   } catch (problem) {
-    redraw(place, problemNote(problem, () => fillTable(server, what, place)));
+    redraw(
+      place,
+      problemNote(problem, () => fillTable(server, what, place)),
+    );
   }
 }
 
 function dataTable(headers, rows, title) {
   const body = rows.map(([first, ...rest]) =>
-    element("tr", {}, element("th", { scope: "row" }, cell(first)), rest.map((value) => element("td", {}, cell(value)))),
+    element(
+      "tr",
+      {},
+      element("th", { scope: "row" }, cell(first)),
+      rest.map((value) => element("td", {}, cell(value))),
+    ),
   );
   return element(
     "table",
     {},
     element("caption", { class: "unseen" }, title),
-    element("thead", {}, element("tr", {}, headers.map((name) => element("th", { scope: "col" }, name)))),
+    element(
+      "thead",
+      {},
+      element(
+        "tr",
+        {},
+        headers.map((name) => element("th", { scope: "col" }, name)),
+      ),
+    ),
     element("tbody", {}, body),
   );
 }

@@ -18,7 +18,13 @@ export function form(specs, values, save, { words, more = [] }) {
   const fields = specs.map((spec) => ({ spec, ...fieldFor(spec, values[spec.name]) }));
   const general = element("div", { class: "problem", role: "alert", tabindex: "-1", hidden: true });
   const send = element("button", { type: "submit", class: "primary" }, words);
-  const node = element("form", { novalidate: true, class: "fields" }, general, fields.map(({ row }) => row), element("div", { class: "action-bar" }, more, send));
+  const node = element(
+    "form",
+    { novalidate: true, class: "fields" },
+    general,
+    fields.map(({ row }) => row),
+    element("div", { class: "action-bar" }, more, send),
+  );
   const read = () => Object.fromEntries(fields.map(({ spec, read: one }) => [spec.name, one()]));
   const showWhatApplies = () => {
     const now = read();
@@ -58,7 +64,10 @@ function showProblems(fields, general, problems) {
   }
   if (homeless.length) {
     general.hidden = false;
-    redraw(general, homeless.map((message) => element("p", {}, message)));
+    redraw(
+      general,
+      homeless.map((message) => element("p", {}, message)),
+    );
     first ??= () => general.focus();
   }
   first?.();
@@ -71,8 +80,19 @@ function fieldFor(spec, value) {
   const problem = element("p", { class: "field-problem", id: `${id}-problem`, "aria-live": "polite" });
   const help = spec.help ? element("p", { class: "help", id: `${id}-help` }, spec.help) : null;
   control.setAttribute("aria-describedby", `${help ? help.id : ""} ${problem.id}`.trim());
-  const label = element(spec.type === "colours" ? "span" : "label", { for: id, id: `${id}-label` }, spec.label);
-  const row = element("div", { class: `field ${spec.type ?? "text"}`, "data-field": spec.name }, label, help, control, problem);
+  const label = element(
+    spec.type === "colours" ? "span" : "label",
+    { for: id, id: `${id}-label` },
+    spec.label,
+  );
+  const row = element(
+    "div",
+    { class: `field ${spec.type ?? "text"}`, "data-field": spec.name },
+    label,
+    help,
+    control,
+    problem,
+  );
   const say = (message) => {
     problem.textContent = message;
     if (message) control.setAttribute("aria-invalid", "true");
@@ -93,7 +113,12 @@ function controlFor(spec, value, id) {
 }
 
 function plainControl(spec, id) {
-  if (spec.options) return element("select", { id }, spec.options.map(([key, words]) => element("option", { value: key }, words)));
+  if (spec.options)
+    return element(
+      "select",
+      { id },
+      spec.options.map(([key, words]) => element("option", { value: key }, words)),
+    );
   if (spec.type === "long") return element("textarea", { id, rows: 3 });
   if (spec.type === "yes") return element("input", { id, type: "checkbox" });
   if (spec.type === "day") return element("input", { id, type: "date" });
@@ -108,4 +133,3 @@ function typed(spec, text) {
   const isNumber = ["whole", "number"].includes(spec.type) && /^-?\d+(\.\d+)?$/.test(trimmed);
   return isNumber ? Number(trimmed) : trimmed;
 }
-

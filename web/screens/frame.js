@@ -12,7 +12,13 @@ export function frameScreen(context, { id }) {
   const known = describePlanting(store, photo?.fields.planting_id);
   if (!known) {
     const words = photo ? "First say which planting this photo shows" : "This photo is not in the journal";
-    return { title: "Frame", nodes: [element("h1", {}, words), element("p", {}, link(photo ? `#/photos/${id}` : "#/", {}, photo ? "To the photo" : "Go to Today"))] };
+    return {
+      title: "Frame",
+      nodes: [
+        element("h1", {}, words),
+        element("p", {}, link(photo ? `#/photos/${id}` : "#/", {}, photo ? "To the photo" : "Go to Today")),
+      ],
+    };
   }
   const problem = element("p", { class: "field-problem", role: "alert" });
   const editor = frameEditor(photo, startingPolygon(store, photo));
@@ -22,17 +28,34 @@ export function frameScreen(context, { id }) {
     wide: true,
     nodes: [
       element("h1", {}, "Draw the frame"),
-      element("p", {}, `The part of the photo that ${known.name} is expected to fill. Drag the corners; tap an edge for one more.`),
+      element(
+        "p",
+        {},
+        `The part of the photo that ${known.name} is expected to fill. Drag the corners; tap an edge for one more.`,
+      ),
       element("div", { class: "look" }, editor.node),
       problem,
-      element("p", { class: "quiet" }, `Drawn on the photo of ${dayInWords(photo.fields.taken_at)}. It is carried to the other photos of this planting by the card in them, and they are measured anew.`),
-      element("div", { class: "action-bar" }, editor.tools, button("Save the frame", saved, { class: "primary", id: "save-frame" })),
+      element(
+        "p",
+        { class: "quiet" },
+        `Drawn on the photo of ${dayInWords(photo.fields.taken_at)}. It is carried to the other photos of this planting by the card in them, and they are measured anew.`,
+      ),
+      element(
+        "div",
+        { class: "action-bar" },
+        editor.tools,
+        button("Save the frame", saved, { class: "primary", id: "save-frame" }),
+      ),
     ],
   };
 }
 
 const frameOn = (store, photo) =>
-  store.all("frame").find((frame) => frame.fields.photo_id === photo.id && frame.fields.planting_id === photo.fields.planting_id);
+  store
+    .all("frame")
+    .find(
+      (frame) => frame.fields.photo_id === photo.id && frame.fields.planting_id === photo.fields.planting_id,
+    );
 
 /** What was drawn here before, else what was carried here, else a rectangle a planter usually fills. */
 function startingPolygon(store, photo) {
@@ -40,14 +63,21 @@ function startingPolygon(store, photo) {
   const carried = currentMeasurements(store).get(photo.id)?.fields.frame_polygon;
   if (drawn ?? carried) return (drawn ?? carried).map(([x, y]) => [x, y]);
   const { width, height } = photo.fields;
-  return [[0.1, 0.25], [0.9, 0.25], [0.9, 0.75], [0.1, 0.75]].map(([x, y]) => [x * width, y * height]);
+  return [
+    [0.1, 0.25],
+    [0.9, 0.25],
+    [0.9, 0.75],
+    [0.1, 0.75],
+  ].map(([x, y]) => [x * width, y * height]);
 }
 
 async function save({ journal, notices, go }, photo, polygon, problem) {
   problem.textContent = "";
   const fields = { planting_id: photo.fields.planting_id, photo_id: photo.id, polygon };
   try {
-    const refused = await journal.applyChanges([{ kind: "frame", id: frameOn(journal.store, photo)?.id ?? newId(), fields }]);
+    const refused = await journal.applyChanges([
+      { kind: "frame", id: frameOn(journal.store, photo)?.id ?? newId(), fields },
+    ]);
     if (refused.length) {
       problem.textContent = refused.map(({ message }) => message).join(" ");
       return;

@@ -24,8 +24,19 @@ class FrameEditor {
     const { width, height } = photo.fields;
     Object.assign(this, { width, height });
     this.#corners = start;
-    this.image = element("img", { src: `/api/photos/${photo.id}/picture?size=screen`, alt: "The photo on which the frame is drawn", width, height, draggable: "false" });
-    this.svg = svgElement("svg", { class: "outline editable", viewBox: `0 0 ${width} ${height}`, role: "group", "aria-label": "Corners of the frame; arrow keys move the one in focus" });
+    this.image = element("img", {
+      src: `/api/photos/${photo.id}/picture?size=screen`,
+      alt: "The photo on which the frame is drawn",
+      width,
+      height,
+      draggable: "false",
+    });
+    this.svg = svgElement("svg", {
+      class: "outline editable",
+      viewBox: `0 0 ${width} ${height}`,
+      role: "group",
+      "aria-label": "Corners of the frame; arrow keys move the one in focus",
+    });
     this.loupe = new Loupe(this.image, width, height);
     const stage = element("div", { class: "stage" }, this.image, this.svg, this.loupe.node);
     stage.style.setProperty("--shape", `${width} / ${height}`);
@@ -64,12 +75,16 @@ class FrameEditor {
   #choose(index) {
     if (Number.isNaN(index)) return;
     this.#chosen = index;
-    for (const corner of this.svg.querySelectorAll(".corner")) corner.classList.toggle("chosen", Number(corner.dataset.corner) === index);
+    for (const corner of this.svg.querySelectorAll(".corner"))
+      corner.classList.toggle("chosen", Number(corner.dataset.corner) === index);
   }
 
   #toPhoto(event) {
     const box = this.svg.getBoundingClientRect();
-    return [((event.clientX - box.left) / box.width) * this.width, ((event.clientY - box.top) / box.height) * this.height];
+    return [
+      ((event.clientX - box.left) / box.width) * this.width,
+      ((event.clientY - box.top) / box.height) * this.height,
+    ];
   }
 
   #down(event) {
@@ -102,13 +117,19 @@ class FrameEditor {
       this.loupe.hide();
       for (const [name, listener] of listeners) removeEventListener(name, listener);
     };
-    const listeners = [["pointermove", move], ["pointerup", end], ["pointercancel", end]];
+    const listeners = [
+      ["pointermove", move],
+      ["pointerup", end],
+      ["pointercancel", end],
+    ];
     for (const [name, listener] of listeners) addEventListener(name, listener);
     this.loupe.show(this.#corners[index]);
   }
 
   #key(event) {
-    const direction = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
+    const direction = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[
+      event.key
+    ];
     if (event.key === "Delete" || event.key === "Backspace") {
       event.preventDefault();
       this.#deleteChosen();
@@ -137,11 +158,22 @@ class FrameEditor {
     const corner = (_, index) =>
       svgElement(
         "g",
-        { class: "corner", "data-corner": index, tabindex: 0, role: "button", "aria-label": `Corner ${index + 1}` },
+        {
+          class: "corner",
+          "data-corner": index,
+          tabindex: 0,
+          role: "button",
+          "aria-label": `Corner ${index + 1}`,
+        },
         svgElement("circle", { class: "under", r: radius }),
         svgElement("circle", { class: "over", r: radius }),
       );
-    redraw(this.svg, svgElement("polygon", { class: "under" }), svgElement("polygon", { class: "over" }), this.#corners.map(corner));
+    redraw(
+      this.svg,
+      svgElement("polygon", { class: "under" }),
+      svgElement("polygon", { class: "over" }),
+      this.#corners.map(corner),
+    );
     this.#place();
     this.#choose(this.#chosen);
   }
@@ -149,7 +181,9 @@ class FrameEditor {
   #place() {
     const points = this.#corners.map(([x, y]) => `${x},${y}`).join(" ");
     for (const polygon of this.svg.querySelectorAll("polygon")) polygon.setAttribute("points", points);
-    this.#corners.forEach(([x, y], index) => this.#cornerNode(index).setAttribute("transform", `translate(${x} ${y})`));
+    this.#corners.forEach(([x, y], index) =>
+      this.#cornerNode(index).setAttribute("transform", `translate(${x} ${y})`),
+    );
     this.undoButton.disabled = !this.#history.length;
     this.deleteButton.disabled = this.#corners.length <= 3;
   }

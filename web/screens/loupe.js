@@ -9,7 +9,13 @@ export class Loupe {
   /** @param {HTMLImageElement} image @param {number} width of the photo in displayed pixels @param {number} height */
   constructor(image, width, height) {
     Object.assign(this, { image, width, height });
-    this.node = element("canvas", { class: "loupe", width: SIZE_PX * 2, height: SIZE_PX * 2, hidden: true, "aria-hidden": "true" });
+    this.node = element("canvas", {
+      class: "loupe",
+      width: SIZE_PX * 2,
+      height: SIZE_PX * 2,
+      hidden: true,
+      "aria-hidden": "true",
+    });
   }
 
   /** @param {[number, number]} spot in displayed pixels of the photo */
@@ -23,7 +29,10 @@ export class Loupe {
     pen.fillStyle = "#808080";
     pen.fillRect(0, 0, full, full);
     pen.drawImage(this.image, x * scale - side / 2, y * scale - side / 2, side, side, 0, 0, full, full);
-    for (const [colour, line] of [["#000", 5], ["#fff", 2]]) {
+    for (const [colour, line] of [
+      ["#000", 5],
+      ["#fff", 2],
+    ]) {
       pen.strokeStyle = colour;
       pen.lineWidth = line;
       pen.beginPath();

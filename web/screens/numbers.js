@@ -8,7 +8,7 @@ const NUMBERS = [
   ["bloom_cover", "Bloom cover", shareInWords],
   ["spent_share", "Spent bloom", shareInWords],
   ["flower_to_leaf", "Flower to leaf", (number) => amountInWords(number)],
-  ["evenness", "Evenness", shareInWords],
+  ["evenness", "Evenness", (number) => amountInWords(number)],
   ["spill_cm", "Spill over the rim", (number) => amountInWords(number, "cm")],
 ];
 
@@ -16,7 +16,11 @@ const NUMBERS = [
 export function leadingNumbers(measurement) {
   const numbers = measurement?.fields.numbers;
   if (!numbers) return null;
-  return element("dl", { class: "leading" }, NUMBERS.slice(0, 2).map(([name, label, say]) => leading(numbers, name, label, say)));
+  return element(
+    "dl",
+    { class: "leading" },
+    NUMBERS.slice(0, 2).map(([name, label, say]) => leading(numbers, name, label, say)),
+  );
 }
 
 function leading(numbers, name, label, say) {
@@ -25,7 +29,12 @@ function leading(numbers, name, label, say) {
     "div",
     {},
     element("dt", {}, label),
-    element("dd", {}, element("span", { class: "big" }, words?.value ?? "not had"), element("span", { class: "interval" }, words?.interval ?? reasonFor(numbers, name))),
+    element(
+      "dd",
+      {},
+      element("span", { class: "big" }, words?.value ?? "not had"),
+      element("span", { class: "interval" }, words?.interval ?? reasonFor(numbers, name)),
+    ),
   );
 }
 
@@ -33,12 +42,22 @@ const reasonFor = (numbers, name) => numbers.reasons?.[name] ?? "no reason was g
 
 /** @param {Object} numbers the JSON of one measurement */
 export function numbersTable(numbers) {
-  const rows = NUMBERS.map(([name, label, say]) => numberRow(label, say(numbers[name]), reasonFor(numbers, name)));
+  const rows = NUMBERS.map(([name, label, say]) =>
+    numberRow(label, say(numbers[name]), reasonFor(numbers, name)),
+  );
   return element(
     "table",
     { class: "numbers" },
     element("caption", { class: "unseen" }, "Measured numbers with their 90 % intervals"),
-    element("thead", {}, element("tr", {}, ["Number", "Value", "90 % interval"].map((name) => element("th", { scope: "col" }, name)))),
+    element(
+      "thead",
+      {},
+      element(
+        "tr",
+        {},
+        ["Number", "Value", "90 % interval"].map((name) => element("th", { scope: "col" }, name)),
+      ),
+    ),
     element("tbody", {}, rows, slotsRow(numbers), colourRow(numbers)),
   );
 }
@@ -46,21 +65,43 @@ export function numbersTable(numbers) {
 function numberRow(label, words, reason) {
   const head = element("th", { scope: "row" }, label);
   if (!words) return element("tr", {}, head, element("td", { colspan: 2, class: "quiet" }, reason));
-  return element("tr", {}, head, element("td", { class: "value" }, words.value), element("td", {}, words.interval));
+  return element(
+    "tr",
+    {},
+    head,
+    element("td", { class: "value" }, words.value),
+    element("td", {}, words.interval),
+  );
 }
 
 function slotsRow(numbers) {
   if (!numbers.slots?.length) return null;
-  const words = numbers.slots.map((share) => (share === null ? "not had" : `${Math.round(share * 100)} %`)).join(", ");
-  return element("tr", {}, element("th", { scope: "row" }, "Canopy fill by plant"), element("td", { colspan: 2 }, words));
+  const words = numbers.slots
+    .map((share) => (share === null ? "not had" : `${Math.round(share * 100)} %`))
+    .join(", ");
+  return element(
+    "tr",
+    {},
+    element("th", { scope: "row" }, "Canopy fill by plant"),
+    element("td", { colspan: 2 }, words),
+  );
 }
 
 function colourRow(numbers) {
   const head = element("th", { scope: "row" }, "Bloom colour");
   const colour = numbers.bloom_colour;
-  if (!colour) return element("tr", {}, head, element("td", { colspan: 2, class: "quiet" }, reasonFor(numbers, "bloom_colour")));
-  const [lightness, a, b] = colour.lab.map((value) => value.toFixed(0));
-  const spread = colour.spread_de00 === null || colour.spread_de00 === undefined ? "" : `, spread ΔE00 ${colour.spread_de00.toFixed(1)}`;
+  if (!colour)
+    return element(
+      "tr",
+      {},
+      head,
+      element("td", { colspan: 2, class: "quiet" }, reasonFor(numbers, "bloom_colour")),
+    );
+  const [lightness, a, b] = colour.lab.map((value) => value.toFixed(0).replace("-", "−"));
+  const spread =
+    colour.spread_de00 === null || colour.spread_de00 === undefined
+      ? ""
+      : `, spread ΔE00 ${colour.spread_de00.toFixed(1)}`;
   const words = `${colour.hex} · CIELAB ${lightness}, ${a}, ${b}${spread}`;
   return element("tr", {}, head, element("td", { colspan: 2 }, swatch(colour.hex), ` ${words}`));
 }
@@ -75,7 +116,11 @@ export function swatch(hex) {
 export function warningsList(numbers) {
   const warnings = numbers?.quality?.warnings ?? [];
   if (!warnings.length) return null;
-  return element("ul", { class: "warnings" }, warnings.map((warning) => element("li", {}, element("b", {}, "Look: "), warning.message)));
+  return element(
+    "ul",
+    { class: "warnings" },
+    warnings.map((warning) => element("li", {}, element("b", {}, "Look: "), warning.message)),
+  );
 }
 
 const STILL_WORDS = {
@@ -87,6 +132,9 @@ const STILL_WORDS = {
 /** Why a photo has no numbers. @param {Object} photo record */
 export function whyNoNumbers(photo) {
   const { measuring, measuring_note: note, planting_id: settled } = photo.fields;
-  const words = settled || measuring === "refused" ? (STILL_WORDS[measuring] ?? "Not measured yet.") : "A photo is measured once its planting is settled.";
+  const words =
+    settled || measuring === "refused"
+      ? (STILL_WORDS[measuring] ?? "Not measured yet.")
+      : "A photo is measured once its planting is settled.";
   return [element("p", {}, words), note && element("p", { class: "quiet" }, note)];
 }

@@ -28,15 +28,32 @@ const MATCH_WORDS = {
   "set aside": "Set aside: not part of the trial",
 };
 
+const FRAME_WORDS = {
+  "card and features": "carried from another photo by the card and by what both photos show",
+  features: "carried from another photo by what both show",
+  card: "carried from another photo by the card",
+  "few features": "carried from another photo by the little that both show",
+  scaled: "left where it was drawn on another photo, fitted to the size of this one",
+};
+
 export function photoScreen(context, { id }) {
   const { store } = context.journal;
   const photo = store.get("photo", id);
-  if (!photo) return { title: "No such photo", nodes: [element("h1", {}, "This photo is not in the journal"), element("p", {}, link("#/", {}, "Go to Today"))] };
+  if (!photo)
+    return {
+      title: "No such photo",
+      nodes: [
+        element("h1", {}, "This photo is not in the journal"),
+        element("p", {}, link("#/", {}, "Go to Today")),
+      ],
+    };
   const known = describePlanting(store, photo.fields.planting_id);
   return {
     title: known ? `Photo of ${known.name}` : "Photo",
     wide: true,
-    nodes: [live(store, KINDS, () => parts(context, store.get("photo", id) ?? photo), { class: "photo-page" })],
+    nodes: [
+      live(store, KINDS, () => parts(context, store.get("photo", id) ?? photo), { class: "photo-page" }),
+    ],
   };
 }
 
@@ -44,10 +61,20 @@ function parts(context, photo) {
   const { store } = context.journal;
   const known = describePlanting(store, photo.fields.planting_id);
   const measurement = currentMeasurements(store).get(photo.id) ?? null;
-  const alt = known ? `${known.name} in ${known.planter?.fields.name ?? "its planter"}` : `Photo ${photo.fields.file_name}`;
+  const alt = known
+    ? `${known.name} in ${known.planter?.fields.name ?? "its planter"}`
+    : `Photo ${photo.fields.file_name}`;
   return [
     element("div", { class: "look" }, picture(photo, measurement, alt), neighbours(store, photo)),
-    element("div", { class: "read stack" }, heading(photo, known), measured(photo, measurement), matching(context, photo, known), dating(context, photo), file(photo)),
+    element(
+      "div",
+      { class: "read stack" },
+      heading(photo, known),
+      measured(photo, measurement),
+      matching(context, photo, known),
+      dating(context, photo),
+      file(photo),
+    ),
   ];
 }
 
@@ -57,7 +84,11 @@ function heading(photo, known) {
     "header",
     {},
     element("h1", {}, known ? plantingLink(known) : "Photo not settled"),
-    element("p", { class: "quiet" }, [momentInWords(photo.fields.taken_at), week].filter(Boolean).join(" · ")),
+    element(
+      "p",
+      { class: "quiet" },
+      [momentInWords(photo.fields.taken_at), week].filter(Boolean).join(" · "),
+    ),
   );
 }
 
@@ -65,7 +96,8 @@ function neighbours(store, photo) {
   const siblings = photosByPlanting(store).get(photo.fields.planting_id) ?? [];
   const at = siblings.findIndex((one) => one.id === photo.id);
   if (siblings.length < 2) return null;
-  const way = (other, words, id) => (other ? link(`#/photos/${other.id}`, { id }, words) : element("span", { class: "quiet" }, words));
+  const way = (other, words, id) =>
+    other ? link(`#/photos/${other.id}`, { id }, words) : element("span", { class: "quiet" }, words);
   return element(
     "nav",
     { class: "neighbours", "aria-label": "Photos of this planting" },
@@ -84,14 +116,31 @@ function measured(photo, measurement) {
     element("h2", { class: "unseen" }, "Numbers"),
     leadingNumbers(measurement),
     warningsList(numbers),
-    element("details", { id: "all-numbers" }, element("summary", {}, "Every number with its interval"), numbersTable(numbers), provenance(numbers)),
-    element("p", { class: "quiet" }, frameHow ? `Frame: ${frameHow}.` : "No frame: the whole photo was measured."),
-    photo.fields.planting_id && link(`#/photos/${photo.id}/frame`, { class: "secondary", id: "draw-frame" }, "Draw the frame on this photo"),
+    element(
+      "details",
+      { id: "all-numbers" },
+      element("summary", {}, "Every number with its interval"),
+      numbersTable(numbers),
+      provenance(numbers),
+    ),
+    element(
+      "p",
+      { class: "quiet" },
+      frameHow ? `Frame: ${FRAME_WORDS[frameHow] ?? frameHow}.` : "No frame: the whole photo was measured.",
+    ),
+    photo.fields.planting_id &&
+      link(
+        `#/photos/${photo.id}/frame`,
+        { class: "secondary", id: "draw-frame" },
+        "Draw the frame on this photo",
+      ),
   );
 }
 
 function provenance(numbers) {
-  const white = { card: "the white of the card", estimated: "estimated, since no card could be used" }[numbers.white_reference];
+  const white = { card: "the white of the card", estimated: "estimated, since no card could be used" }[
+    numbers.white_reference
+  ];
   return element("p", { class: "quiet" }, `Method: ${numbers.method}. White: ${white ?? "not known"}.`);
 }
 
@@ -112,9 +161,17 @@ function matching(context, photo, known) {
     element(
       "div",
       { class: "ways" },
-      !known && suggestedId && button(`Accept ${describePlanting(store, suggestedId)?.name ?? "the suggestion"}`, () => matchPhoto(context, photo, suggestedId), { id: "accept", class: "strong" }),
+      !known &&
+        suggestedId &&
+        button(
+          `Accept ${describePlanting(store, suggestedId)?.name ?? "the suggestion"}`,
+          () => matchPhoto(context, photo, suggestedId),
+          { id: "accept", class: "strong" },
+        ),
       button(known ? "Change the planting" : "Choose a planting", choose, { id: "choose" }),
-      isAside ? button("Take it back", () => takeBack(context, photo), { id: "take-back" }) : button("Not part of the trial", () => setAside(context, photo), { id: "set-aside" }),
+      isAside
+        ? button("Take it back", () => takeBack(context, photo), { id: "take-back" })
+        : button("Not part of the trial", () => setAside(context, photo), { id: "set-aside" }),
     ),
   );
 }
@@ -122,12 +179,21 @@ function matching(context, photo, known) {
 function dating(context, photo) {
   const source = SOURCE_WORDS[photo.fields.taken_at_source] ?? "nothing in the photo says when it was taken";
   const place = element("div", {});
-  const change = () => redraw(place, momentForm(context, photo, () => redraw(place)));
+  const change = () =>
+    redraw(
+      place,
+      momentForm(context, photo, () => redraw(place)),
+    );
   return element(
     "section",
     {},
     element("h2", {}, "Moment"),
-    element("p", {}, momentInWords(photo.fields.taken_at), photo.fields.taken_at_doubtful && [" ", element("span", { class: "mark" }, "Doubtful")]),
+    element(
+      "p",
+      {},
+      momentInWords(photo.fields.taken_at),
+      photo.fields.taken_at_doubtful && [" ", element("span", { class: "mark" }, "Doubtful")],
+    ),
     element("p", { class: "quiet" }, `Known from ${source}. `, photo.fields.moment_note),
     element("div", { class: "ways" }, button("Change the moment", change, { id: "change-moment" })),
     place,
@@ -137,14 +203,22 @@ function dating(context, photo) {
 function file(photo) {
   const { file_name: name, width, height, format, bytes, has_location: hasPlace } = photo.fields;
   const facts = [format, `${width} × ${height}`, `${(bytes / 1e6).toFixed(1)} MB`].filter(Boolean).join(", ");
-  const warning = hasPlace ? "The original file also carries the place where it was taken." : "The original file carries no place.";
+  const warning = hasPlace
+    ? "The original file also carries the place where it was taken."
+    : "The original file carries no place.";
   const tags = photo.fields.tags ?? [];
   return element(
     "section",
     {},
     element("h2", {}, "File"),
     element("p", { class: "file-name" }, name),
-    element("p", { class: "quiet" }, facts, tags.length ? `. ${countInWords(tags.length, "card")} read: ${tags.join(", ")}` : ". No card read", "."),
+    element(
+      "p",
+      { class: "quiet" },
+      facts,
+      tags.length ? `. ${countInWords(tags.length, "card")} read: ${tags.join(", ")}` : ". No card read",
+      ".",
+    ),
     element("p", {}, link(`/api/photos/${photo.id}/original`, { download: name }, "Download the original")),
     element("p", { class: "quiet" }, warning),
   );

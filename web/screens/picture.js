@@ -3,7 +3,14 @@
 import { button, element, svgElement } from "./dom.js";
 
 export const thumbnail = (photo, alt = "") =>
-  element("img", { class: "thumb", src: `/api/photos/${photo.id}/picture?size=thumb`, alt, loading: "lazy", width: 320, height: 240 });
+  element("img", {
+    class: "thumb",
+    src: `/api/photos/${photo.id}/picture?size=thumb`,
+    alt,
+    loading: "lazy",
+    width: 320,
+    height: 240,
+  });
 
 const CLASSES = [
   ["bloom", "open bloom"],
@@ -20,7 +27,9 @@ const CLASSES = [
 export function picture(photo, measurement, alt) {
   const { width, height } = photo.fields;
   const image = element("img", { src: `/api/photos/${photo.id}/picture?size=screen`, alt, width, height });
-  const outline = measurement?.fields.frame_polygon ? frameOutline(photo, measurement.fields.frame_polygon) : null;
+  const outline = measurement?.fields.frame_polygon
+    ? frameOutline(photo, measurement.fields.frame_polygon)
+    : null;
   const stage = element("div", { class: "stage" }, image, outline);
   stage.style.setProperty("--shape", `${width} / ${height}`);
   if (!measurement) return element("figure", { class: "picture" }, stage);
@@ -48,16 +57,25 @@ function overlayButton(photo, stage, legend) {
     event.currentTarget.textContent = on ? "Hide what was counted" : "Show what was counted";
     legend.hidden = !on;
     if (on && !overlay) {
-      const onerror = () => (legend.textContent = "The overlay cannot be shown now; the numbers are not affected.");
-      overlay = element("img", { class: "overlay", src: `/api/photos/${photo.id}/classes?size=screen`, alt: "", onerror });
+      const onerror = () =>
+        (legend.textContent = "The overlay cannot be shown now; the numbers are not affected.");
+      overlay = element("img", {
+        class: "overlay",
+        src: `/api/photos/${photo.id}/classes?size=screen`,
+        alt: "",
+        onerror,
+      });
       stage.append(overlay);
     }
     overlay.hidden = !on;
+    stage.querySelector(".outline")?.toggleAttribute("hidden", on);
   };
   return button("Show what was counted", flip, { "aria-pressed": "false" });
 }
 
 function classLegend() {
-  const items = CLASSES.map(([name, words]) => element("li", {}, element("span", { class: `class-patch ${name}` }), words));
+  const items = CLASSES.map(([name, words]) =>
+    element("li", {}, element("span", { class: `class-patch ${name}` }), words),
+  );
   return element("ul", { class: "legend", hidden: true }, items);
 }

@@ -21,15 +21,31 @@ const CURVES = [
 export function plantingScreen(context, { id }) {
   const { store, server } = context.journal;
   const known = describePlanting(store, id);
-  if (!known) return { title: "No such planting", nodes: [element("h1", {}, "This planting is not in the journal"), element("p", {}, link("#/plantings", {}, "All plantings"))] };
+  if (!known)
+    return {
+      title: "No such planting",
+      nodes: [
+        element("h1", {}, "This planting is not in the journal"),
+        element("p", {}, link("#/plantings", {}, "All plantings")),
+      ],
+    };
   return {
     title: known.name,
     wide: true,
     nodes: [
       live(store, ["planting", "planter", "cultivar"], () => heading(describePlanting(store, id) ?? known)),
       live(store, ["photo", "measurement"], () => photosPart(store, id)),
-      live(store, () => isMeasuring(store) || store.stamp(["measurement"]), () => seasonPart(store, server, id)),
-      element("section", {}, element("h2", {}, "About this planting"), live(store, ["planting", "cultivar"], () => about(describePlanting(store, id) ?? known))),
+      live(
+        store,
+        () => isMeasuring(store) || store.stamp(["measurement"]),
+        () => seasonPart(store, server, id),
+      ),
+      element(
+        "section",
+        {},
+        element("h2", {}, "About this planting"),
+        live(store, ["planting", "cultivar"], () => about(describePlanting(store, id) ?? known)),
+      ),
     ],
   };
 }
@@ -39,13 +55,25 @@ function heading({ planting, cultivar, planter }) {
     "header",
     {},
     element("h1", {}, cultivarName(cultivar), doubtMark(planting)),
-    element("p", { class: "quiet" }, [planter?.fields.name, `planted on ${dayInWords(planting.fields.planted_on)}`].filter(Boolean).join(" · ")),
+    element(
+      "p",
+      { class: "quiet" },
+      [planter?.fields.name, `planted on ${dayInWords(planting.fields.planted_on)}`]
+        .filter(Boolean)
+        .join(" · "),
+    ),
   );
 }
 
 function photosPart(store, plantingId) {
   const photos = photosByPlanting(store).get(plantingId) ?? [];
-  if (!photos.length) return element("section", {}, element("p", {}, "No photo of this planting yet. "), link("#/photos/in", {}, "Take photos in"));
+  if (!photos.length)
+    return element(
+      "section",
+      {},
+      element("p", {}, "No photo of this planting yet. "),
+      link("#/photos/in", {}, "Take photos in"),
+    );
   const { planting } = describePlanting(store, plantingId) ?? {};
   const measurements = currentMeasurements(store);
   const look = element("div", { class: "photo-page" });
@@ -57,7 +85,9 @@ function photosPart(store, plantingId) {
   };
   show(photos.find((photo) => photo.id === chosen.get(plantingId)) ?? photos.at(-1));
   const strip = element("div", { class: "dates", role: "group", "aria-label": "Photos by date" }, dates);
-  requestAnimationFrame(() => (strip.scrollLeft = strip.querySelector("[aria-pressed=true]").offsetLeft - strip.clientWidth / 2));
+  requestAnimationFrame(
+    () => (strip.scrollLeft = strip.querySelector("[aria-pressed=true]").offsetLeft - strip.clientWidth / 2),
+  );
   return element("section", {}, strip, look);
 }
 
@@ -66,7 +96,10 @@ const chosen = new Map();
 
 function dateButton(photo, planting, measurements, onclick) {
   const fill = shareInWords(measurements.get(photo.id)?.fields.numbers.canopy_fill)?.value;
-  const words = [shortDayInWords(photo.fields.taken_at), weekInWords(planting?.fields.planted_on, photo.fields.taken_at)];
+  const words = [
+    shortDayInWords(photo.fields.taken_at),
+    weekInWords(planting?.fields.planted_on, photo.fields.taken_at),
+  ];
   return element(
     "button",
     { type: "button", onclick, id: `date-${photo.id}`, class: "date" },
@@ -78,7 +111,12 @@ function dateButton(photo, planting, measurements, onclick) {
 
 function onePhoto(photo, planting, measurement) {
   const { numbers } = measurement?.fields ?? {};
-  const words = [dayInWords(photo.fields.taken_at), weekInWords(planting?.fields.planted_on, photo.fields.taken_at)].filter(Boolean).join(", ");
+  const words = [
+    dayInWords(photo.fields.taken_at),
+    weekInWords(planting?.fields.planted_on, photo.fields.taken_at),
+  ]
+    .filter(Boolean)
+    .join(", ");
   return [
     element("div", { class: "look" }, picture(photo, measurement, `Photo of ${words}`)),
     element(
@@ -87,32 +125,69 @@ function onePhoto(photo, planting, measurement) {
       element("h2", {}, words),
       measurement ? leadingNumbers(measurement) : whyNoNumbers(photo),
       warningsList(numbers),
-      element("div", { class: "ways" }, link(`#/photos/${photo.id}`, { class: "secondary", id: "open-photo" }, "All about this photo"), link(`#/photos/${photo.id}/frame`, { class: "secondary", id: "draw-frame" }, "Draw the frame")),
+      element(
+        "div",
+        { class: "ways" },
+        link(`#/photos/${photo.id}`, { class: "secondary", id: "open-photo" }, "All about this photo"),
+        link(`#/photos/${photo.id}/frame`, { class: "secondary", id: "draw-frame" }, "Draw the frame"),
+      ),
     ),
   ];
 }
 
 function seasonPart(store, server, plantingId) {
-  if (!(photosByPlanting(store).get(plantingId) ?? []).some((photo) => currentMeasurements(store).has(photo.id))) return null;
+  if (
+    !(photosByPlanting(store).get(plantingId) ?? []).some((photo) => currentMeasurements(store).has(photo.id))
+  )
+    return null;
   const base = `/api/plantings/${plantingId}`;
   const curves = CURVES.map(([quantity, title]) =>
-    figure(server, { path: `${base}/curves/${quantity}.svg`, table: `${base}/curves/${quantity}`, title, id: quantity }),
+    figure(server, {
+      path: `${base}/curves/${quantity}.svg`,
+      table: `${base}/curves/${quantity}`,
+      title,
+      id: quantity,
+    }),
   );
-  return element("section", {}, element("h2", {}, "Its season"), element("div", { class: "curves" }, curves), element("h3", {}, "In numbers"), summaryTable(server, `${base}/summary`));
+  return element(
+    "section",
+    {},
+    element("h2", {}, "Its season"),
+    element("div", { class: "curves" }, curves),
+    element("h3", {}, "In numbers"),
+    summaryTable(server, `${base}/summary`),
+  );
 }
 
 function about({ planting, cultivar }) {
-  const { plants, identity, label_said: said, looks_like: like, removed_on: removed, card_code: code, note } = planting.fields;
+  const {
+    plants,
+    identity,
+    label_said: said,
+    looks_like: like,
+    removed_on: removed,
+    card_code: code,
+    note,
+  } = planting.fields;
   const facts = [
     ["Plants", plants ?? "not said"],
-    ["Identity", identity === "doubtful" ? `doubtful${said ? `; the label said “${said}”` : ""}${like ? `; it looks like ${like}` : ""}` : "confirmed"],
+    [
+      "Identity",
+      identity === "doubtful"
+        ? `doubtful${said ? `; the label said “${said}”` : ""}${like ? `; it looks like ${like}` : ""}`
+        : "confirmed",
+    ],
     ["Removed", removed ? dayInWords(removed) : "still standing"],
     ["Card", code ?? "none"],
     ["Declared bloom colours", colours(cultivar?.fields.bloom_colours)],
     ["Note", note || "none"],
   ];
   return [
-    element("dl", { class: "facts" }, facts.map(([name, value]) => element("div", {}, element("dt", {}, name), element("dd", {}, value)))),
+    element(
+      "dl",
+      { class: "facts" },
+      facts.map(([name, value]) => element("div", {}, element("dt", {}, name), element("dd", {}, value))),
+    ),
     element(
       "div",
       { class: "ways" },

@@ -1,7 +1,13 @@
 /** Plantings in walking order or by genus, each with its last photo and its leading numbers. */
 
 import { element, freshId, link, live, redraw } from "./dom.js";
-import { chosenTrial, currentMeasurements, describePlanting, photosByPlanting, plantingsInWalkOrder } from "../store/queries.js";
+import {
+  chosenTrial,
+  currentMeasurements,
+  describePlanting,
+  photosByPlanting,
+  plantingsInWalkOrder,
+} from "../store/queries.js";
 import { countInWords, shareInWords, shortDayInWords, weekInWords } from "../words.js";
 import { cultivarName, doubtMark } from "./names.js";
 import { thumbnail } from "./picture.js";
@@ -28,10 +34,34 @@ function ways(store, again) {
   return element(
     "div",
     { class: "filters" },
-    labelled("Search", element("input", { type: "search", value: looking.words, oninput: (event) => keep("words", event, again) })),
-    labelled("Order", chooser([["walk", "Walking order"], ["genus", "By genus"]], looking.order, (event) => keep("order", event, again))),
+    labelled(
+      "Search",
+      element("input", {
+        type: "search",
+        value: looking.words,
+        oninput: (event) => keep("words", event, again),
+      }),
+    ),
+    labelled(
+      "Order",
+      chooser(
+        [
+          ["walk", "Walking order"],
+          ["genus", "By genus"],
+        ],
+        looking.order,
+        (event) => keep("order", event, again),
+      ),
+    ),
     trials.length > 1
-      ? labelled("Trial", chooser(trials.map((trial) => [trial.id, trial.fields.title]), chosenTrial(store, looking.trial).id, (event) => keep("trial", event, again)))
+      ? labelled(
+          "Trial",
+          chooser(
+            trials.map((trial) => [trial.id, trial.fields.title]),
+            chosenTrial(store, looking.trial).id,
+            (event) => keep("trial", event, again),
+          ),
+        )
       : null,
   );
 }
@@ -47,26 +77,46 @@ function labelled(words, input) {
 }
 
 export function chooser(options, value, onchange) {
-  const select = element("select", { onchange }, options.map(([id, words]) => element("option", { value: id }, words)));
+  const select = element(
+    "select",
+    { onchange },
+    options.map(([id, words]) => element("option", { value: id }, words)),
+  );
   select.value = value;
   return select;
 }
 
 function plantingList(store) {
   const trial = chosenTrial(store, looking.trial);
-  const plantings = plantingsInWalkOrder(store, trial?.id).map((planting) => describePlanting(store, planting.id));
+  const plantings = plantingsInWalkOrder(store, trial?.id).map((planting) =>
+    describePlanting(store, planting.id),
+  );
   if (!plantings.length) {
-    return element("p", {}, "No plantings yet. ", trial ? link(`#/set-up/trials/${trial.id}/list`, {}, "Enter the plantings") : link("#/set-up", {}, "Set up a trial"));
+    return element(
+      "p",
+      {},
+      "No plantings yet. ",
+      trial
+        ? link(`#/set-up/trials/${trial.id}/list`, {}, "Enter the plantings")
+        : link("#/set-up", {}, "Set up a trial"),
+    );
   }
   const found = plantings.filter((known) => fits(known, looking.words));
   if (!found.length) return element("p", { class: "quiet" }, "No planting fits these words.");
   const show = shower(store);
   if (looking.order === "walk") return element("ul", { class: "plantings" }, found.map(show));
   const genera = byGenus(found);
-  return [...genera.keys()].sort().map((genus) => [
-    element("h2", {}, element("i", {}, genus), element("span", { class: "quiet" }, ` ${countInWords(genera.get(genus).length, "planting")}`)),
-    element("ul", { class: "plantings" }, genera.get(genus).map(show)),
-  ]);
+  return [...genera.keys()]
+    .sort()
+    .map((genus) => [
+      element(
+        "h2",
+        {},
+        element("i", {}, genus),
+        element("span", { class: "quiet" }, ` ${countInWords(genera.get(genus).length, "planting")}`),
+      ),
+      element("ul", { class: "plantings" }, genera.get(genus).map(show)),
+    ]);
 }
 
 function byGenus(plantings) {
@@ -94,7 +144,13 @@ function shower(store) {
         { class: "planting" },
         last ? thumbnail(last) : element("span", { class: "thumb none" }, "no photo yet"),
         element("span", { class: "name" }, cultivarName(known.cultivar), doubtMark(known.planting)),
-        element("span", { class: "quiet" }, [known.planter?.fields.name ?? "no planter", last && seenInWords(known.planting, last)].filter(Boolean).join(" · ")),
+        element(
+          "span",
+          { class: "quiet" },
+          [known.planter?.fields.name ?? "no planter", last && seenInWords(known.planting, last)]
+            .filter(Boolean)
+            .join(" · "),
+        ),
         shares(measured && measurements.get(measured.id)),
       ),
     );
@@ -110,5 +166,10 @@ function shares(measurement) {
   const numbers = measurement?.fields.numbers;
   if (!numbers) return element("span", { class: "quiet" }, "not measured yet");
   const one = (number, words) => [element("b", {}, shareInWords(number)?.value ?? "not had"), ` ${words}`];
-  return element("span", { class: "shares" }, element("span", {}, one(numbers.canopy_fill, "filled")), element("span", {}, one(numbers.bloom_cover, "in bloom")));
+  return element(
+    "span",
+    { class: "shares" },
+    element("span", {}, one(numbers.canopy_fill, "filled")),
+    element("span", {}, one(numbers.bloom_cover, "in bloom")),
+  );
 }

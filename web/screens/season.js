@@ -16,14 +16,26 @@ export function seasonScreen({ journal, go }, { trial: trialId }) {
       element("h1", {}, "Season"),
       whichTrial(store, trial, go),
       element("p", { class: "quiet" }, "Tap a date to see its photo, a name to see the planting."),
-      live(store, () => isMeasuring(store) || store.stamp(["measurement", "planting", "planter"]), () => timeline(store, server, trial)),
+      live(
+        store,
+        () => isMeasuring(store) || store.stamp(["measurement", "planting", "planter"]),
+        () => timeline(store, server, trial),
+      ),
     ],
   };
 }
 
 function timeline(store, server, trial) {
-  const what = { path: "/api/timeline.svg", table: "/api/timeline", query: `trial=${trial.id}`, title: trial.fields.title, id: "timeline" };
-  const waiting = isMeasuring(store) ? element("p", {}, "Photos are still being measured; the picture is drawn anew when all are done.") : null;
+  const what = {
+    path: "/api/timeline.svg",
+    table: "/api/timeline",
+    query: `trial=${trial.id}`,
+    title: trial.fields.title,
+    id: "timeline",
+  };
+  const waiting = isMeasuring(store)
+    ? element("p", {}, "Photos are still being measured; the picture is drawn anew when all are done.")
+    : null;
   return [waiting, figure(server, what)];
 }
 
@@ -37,5 +49,9 @@ function whichTrial(store, trial, go) {
   const options = trials.map((one) => [one.id, `${one.fields.title} (${one.fields.year})`]);
   const select = chooser(options, trial.id, (event) => go(`#/season/${event.target.value}`));
   select.id = freshId("trial");
-  return element("div", { class: "filters" }, element("div", {}, element("label", { for: select.id }, "Trial"), select));
+  return element(
+    "div",
+    { class: "filters" },
+    element("div", {}, element("label", { for: select.id }, "Trial"), select),
+  );
 }

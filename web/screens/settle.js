@@ -20,7 +20,9 @@ export async function settle({ journal, notices }, changes, says, back) {
 export function matchPhoto(context, photo, plantingId) {
   const name = describePlanting(context.journal.store, plantingId)?.name ?? "the planting";
   const before = photo.fields.planting_id ?? null;
-  return settle(context, [change(photo, { planting_id: plantingId })], `Settled: ${name}.`, [change(photo, { planting_id: before })]);
+  return settle(context, [change(photo, { planting_id: plantingId })], `Settled: ${name}.`, [
+    change(photo, { planting_id: before }),
+  ]);
 }
 
 export function acceptAll(context, photos) {
@@ -34,9 +36,13 @@ export function acceptAll(context, photos) {
 }
 
 export function setAside(context, photo) {
-  return settle(context, [change(photo, { set_aside: true })], "Set aside: not part of the trial.", [change(photo, { set_aside: false })]);
+  return settle(context, [change(photo, { set_aside: true })], "Set aside: not part of the trial.", [
+    change(photo, { set_aside: false }),
+  ]);
 }
 
 export function takeBack(context, photo) {
-  return settle(context, [change(photo, { set_aside: false })], "Back among the photos to settle.", [change(photo, { set_aside: true })]);
+  return settle(context, [change(photo, { set_aside: false })], "Back among the photos to settle.", [
+    change(photo, { set_aside: true }),
+  ]);
 }

@@ -18,7 +18,11 @@ export function startShell(app, routes, parts) {
   const main = element("main", { id: "main", tabindex: "-1" });
   const connection = element("p", { class: "connection", role: "status" });
   const names = NAMES.map(([href, name, roots]) => ({ node: link(href, {}, name), roots }));
-  const nav = element("nav", { class: "screens", "aria-label": "Screens" }, names.map(({ node }) => node));
+  const nav = element(
+    "nav",
+    { class: "screens", "aria-label": "Screens" },
+    names.map(({ node }) => node),
+  );
   const notices = noticeLine();
   redraw(app, nav, element("div", { class: "page" }, connection, main), notices.node);
 
@@ -32,7 +36,9 @@ export function startShell(app, routes, parts) {
   firstPull(main, parts.journal, () => seat.start());
   return {
     tellConnection: (problem) => {
-      connection.textContent = problem ? "Not connected to the journal. What you see may be old; trying again by itself." : "";
+      connection.textContent = problem
+        ? "Not connected to the journal. What you see may be old; trying again by itself."
+        : "";
     },
   };
 }
@@ -43,7 +49,10 @@ async function firstPull(main, journal, start) {
     await journal.pull();
     start();
   } catch (problem) {
-    redraw(main, problemNote(problem, () => firstPull(main, journal, start)));
+    redraw(
+      main,
+      problemNote(problem, () => firstPull(main, journal, start)),
+    );
   }
 }
 
@@ -60,7 +69,11 @@ class Seat {
 
   start() {
     history.scrollRestoration = "manual";
-    addEventListener("click", (event) => event.target.closest?.("a[href^='#/']") && (this.#byLink = true), true);
+    addEventListener(
+      "click",
+      (event) => event.target.closest?.("a[href^='#/']") && (this.#byLink = true),
+      true,
+    );
     addEventListener("hashchange", () => this.show());
     addEventListener("scroll", () => this.#scrolled.set(this.#shown, scrollY), { passive: true });
     this.show();
@@ -103,6 +116,9 @@ class Seat {
 function lost() {
   return {
     title: "Not here",
-    nodes: [element("h1", {}, "There is nothing at this address"), element("p", {}, link("#/", {}, "Go to Today"))],
+    nodes: [
+      element("h1", {}, "There is nothing at this address"),
+      element("p", {}, link("#/", {}, "Go to Today")),
+    ],
   };
 }

@@ -21,13 +21,28 @@ function table(rows) {
     "table",
     { class: "numbers" },
     element("caption", { class: "unseen" }, "The season in numbers"),
-    element("thead", {}, element("tr", {}, ["Number", "Value", "90 % interval"].map((name) => element("th", { scope: "col" }, name)))),
+    element(
+      "thead",
+      {},
+      element(
+        "tr",
+        {},
+        ["Number", "Value", "90 % interval"].map((name) => element("th", { scope: "col" }, name)),
+      ),
+    ),
     element("tbody", {}, rows.map(row)),
   );
 }
 
 function row({ name, value, interval, reason }) {
   const head = element("th", { scope: "row" }, name);
-  if (value === null || value === undefined) return element("tr", {}, head, element("td", { colspan: 2, class: "quiet" }, reason ?? "not had"));
-  return element("tr", {}, head, element("td", { class: "value" }, value), element("td", {}, interval ?? reason ?? ""));
+  if (value === null || value === undefined)
+    return element("tr", {}, head, element("td", { colspan: 2, class: "quiet" }, reason ?? "not had"));
+  return element(
+    "tr",
+    {},
+    head,
+    element("td", { class: "value" }, value),
+    element("td", {}, interval ?? reason ?? ""),
+  );
 }

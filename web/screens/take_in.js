@@ -22,8 +22,15 @@ export function takeInScreen(context) {
   let lastSaid = "";
   let wasBusy = uploads.busy;
   const draw = () => {
-    redraw(place, uploads.entries.length ? [progress(uploads), summary(uploads, journal.store), files(uploads)] : invitation());
-    const says = uploads.busy ? `${Math.floor(uploads.share * 4) * 25} per cent sent` : countsInWords(uploads);
+    redraw(
+      place,
+      uploads.entries.length
+        ? [progress(uploads), summary(uploads, journal.store), files(uploads)]
+        : invitation(),
+    );
+    const says = uploads.busy
+      ? `${Math.floor(uploads.share * 4) * 25} per cent sent`
+      : countsInWords(uploads);
     if (says !== lastSaid) spoken.textContent = lastSaid = says;
     if (wasBusy && !uploads.busy) journal.pull().then(draw, () => {});
     wasBusy = uploads.busy;
@@ -32,7 +39,12 @@ export function takeInScreen(context) {
   draw();
   return {
     title: "Take photos in",
-    nodes: [element("h1", {}, "Take photos in"), place, spoken, element("div", { class: "action-bar" }, pickFiles(context, "Choose photos"))],
+    nodes: [
+      element("h1", {}, "Take photos in"),
+      place,
+      spoken,
+      element("div", { class: "action-bar" }, pickFiles(context, "Choose photos")),
+    ],
     leave: stop,
   };
 }
@@ -51,14 +63,24 @@ function oncePerFrame(draw) {
 
 function invitation() {
   return [
-    element("p", { class: "lead" }, "Choose photos, or drop them anywhere on this page; whole folders too, hundreds at once."),
-    element("p", { class: "quiet" }, "JPEG, HEIC, PNG, WebP and TIFF, up to 60 MB each. The originals are kept untouched; the same photo twice is taken once."),
+    element(
+      "p",
+      { class: "lead" },
+      "Choose photos, or drop them anywhere on this page; whole folders too, hundreds at once.",
+    ),
+    element(
+      "p",
+      { class: "quiet" },
+      "JPEG, HEIC, PNG, WebP and TIFF, up to 60 MB each. The originals are kept untouched; the same photo twice is taken once.",
+    ),
   ];
 }
 
 function progress(uploads) {
   if (!uploads.busy) return null;
-  const over = uploads.entries.filter((entry) => entry.state !== "waiting" && entry.state !== "sending").length;
+  const over = uploads.entries.filter(
+    (entry) => entry.state !== "waiting" && entry.state !== "sending",
+  ).length;
   return element(
     "section",
     {},
@@ -83,7 +105,11 @@ function summary(uploads, store) {
     "section",
     {},
     element("p", { class: "lead", id: "upload-summary" }, `${countsInWords(uploads)}.`),
-    again ? button(`Send again what was not sent (${again})`, () => uploads.retryFailed(), { id: "retry-uploads" }) : null,
+    again
+      ? button(`Send again what was not sent (${again})`, () => uploads.retryFailed(), {
+          id: "retry-uploads",
+        })
+      : null,
     unsettled
       ? link("#/photos/unsettled", { class: "secondary" }, `Settle ${countInWords(unsettled, "photo")}`)
       : uploads.count("taken in") > 0 && link("#/plantings", { class: "secondary" }, "See the plantings"),
@@ -92,21 +118,27 @@ function summary(uploads, store) {
 
 /** Those that need a person's eye first; the rest in the order they were chosen. */
 function files(uploads) {
-  const first = (entry) => (["refused", "failed"].includes(entry.state) ? 0 : entry.state === "sending" ? 1 : 2);
+  const first = (entry) =>
+    ["refused", "failed"].includes(entry.state) ? 0 : entry.state === "sending" ? 1 : 2;
   const sorted = [...uploads.entries].sort((a, b) => first(a) - first(b));
   return element("ul", { class: "files" }, sorted.map(fileRow));
 }
 
 function fileRow(entry) {
   const name = entry.photo ? link(`#/photos/${entry.photo.id}`, {}, entry.file.name) : entry.file.name;
-  const words = element("span", { class: entry.state === "refused" || entry.state === "failed" ? "signal" : "quiet" }, STATE_WORDS[entry.state]);
+  const words = element(
+    "span",
+    { class: entry.state === "refused" || entry.state === "failed" ? "signal" : "quiet" },
+    STATE_WORDS[entry.state],
+  );
   const wanted = ["refused", "failed"].includes(entry.state) || entry.state === "taken in";
   return element(
     "li",
     {},
     element("span", { class: "file-name" }, name),
     words,
-    entry.state === "sending" && element("progress", { value: entry.share, max: 1, "aria-label": entry.file.name }),
+    entry.state === "sending" &&
+      element("progress", { value: entry.share, max: 1, "aria-label": entry.file.name }),
     wanted && entry.says && element("span", { class: "says" }, entry.says),
   );
 }

@@ -18,19 +18,34 @@ export function todayScreen(context) {
   const draw = () => (store.all("planting").length ? parts(store, now.home) : firstSteps(store));
   const place = live(store, KINDS, draw, { class: "stack" });
   const about = element("div", {}, element("p", { class: "quiet" }, "…"));
-  askHome(server, (home) => {
-    now.home = home;
-    redraw(place, draw());
-    redraw(about, backup(home));
-  }, about);
-  return { title: "Today", nodes: [element("h1", {}, "Today"), place, about, element("div", { class: "action-bar" }, nextStep(context))] };
+  askHome(
+    server,
+    (home) => {
+      now.home = home;
+      redraw(place, draw());
+      redraw(about, backup(home));
+    },
+    about,
+  );
+  return {
+    title: "Today",
+    nodes: [
+      element("h1", {}, "Today"),
+      place,
+      about,
+      element("div", { class: "action-bar" }, nextStep(context)),
+    ],
+  };
 }
 
 async function askHome(server, tell, about) {
   try {
     tell(await server.getJson("/api/home"));
   } catch (problem) {
-    redraw(about, problemNote(problem, () => askHome(server, tell, about)));
+    redraw(
+      about,
+      problemNote(problem, () => askHome(server, tell, about)),
+    );
   }
 }
 
@@ -38,7 +53,8 @@ function nextStep(context) {
   const { store } = context.journal;
   const trial = chosenTrial(store);
   if (!trial) return link("#/set-up/trials/new", { class: "primary" }, "Set up a trial");
-  if (!store.all("planting").length) return link(`#/set-up/trials/${trial.id}/list`, { class: "primary" }, "Enter the plantings");
+  if (!store.all("planting").length)
+    return link(`#/set-up/trials/${trial.id}/list`, { class: "primary" }, "Enter the plantings");
   return pickFiles(context, "Take photos in");
 }
 
@@ -47,7 +63,11 @@ function firstSteps(store) {
   return element(
     "section",
     {},
-    element("p", { class: "lead" }, trial ? `“${trial.fields.title}” has no plantings yet.` : "This journal is empty."),
+    element(
+      "p",
+      { class: "lead" },
+      trial ? `“${trial.fields.title}” has no plantings yet.` : "This journal is empty.",
+    ),
     element(
       "ol",
       { class: "steps" },
@@ -67,7 +87,9 @@ function settling(store) {
   const waiting = unsettledPhotos(store);
   if (!waiting.length) return null;
   const suggested = waiting.filter((photo) => photo.fields.suggested_planting_id).length;
-  const words = suggested ? `${countInWords(suggested, "suggestion")} to accept or change` : "No suggestion fits: say which planting each shows.";
+  const words = suggested
+    ? `${countInWords(suggested, "suggestion")} to accept or change`
+    : "No suggestion fits: say which planting each shows.";
   return element(
     "section",
     {},
@@ -78,7 +100,15 @@ function settling(store) {
       element("span", {}, waiting.length === 1 ? "wants settling" : "want settling"),
       element("span", { class: "quiet" }, words),
     ),
-    element("div", { class: "strip" }, waiting.slice(0, 4).map((photo) => link("#/photos/unsettled", { tabindex: "-1", "aria-hidden": "true" }, thumbnail(photo)))),
+    element(
+      "div",
+      { class: "strip" },
+      waiting
+        .slice(0, 4)
+        .map((photo) =>
+          link("#/photos/unsettled", { tabindex: "-1", "aria-hidden": "true" }, thumbnail(photo)),
+        ),
+    ),
   );
 }
 
@@ -93,31 +123,60 @@ function measuring(store) {
     {},
     element("h2", {}, "Measuring"),
     waiting > 0 && element("progress", { value: done, max: done + waiting, "aria-label": "Photos measured" }),
-    waiting > 0 && element("p", {}, `${done} of ${countInWords(done + waiting, "photo")} measured. It goes on by itself.`),
-    failed > 0 && element("p", {}, element("b", {}, `${countInWords(failed, "photo")} could not be measured.`), " Each photo's page says why."),
+    waiting > 0 &&
+      element("p", {}, `${done} of ${countInWords(done + waiting, "photo")} measured. It goes on by itself.`),
+    failed > 0 &&
+      element(
+        "p",
+        {},
+        element("b", {}, `${countInWords(failed, "photo")} could not be measured.`),
+        " Each photo's page says why.",
+      ),
   );
 }
 
 function lastWalk(store) {
   const matched = store.all("photo").filter((photo) => photo.fields.planting_id && photo.fields.taken_at);
-  if (!matched.length) return element("section", {}, element("h2", {}, "Last walk"), element("p", {}, "No walk yet: take photos in, and the day they were taken becomes a walk."));
-  const day = matched.map((photo) => photo.fields.taken_at.slice(0, 10)).sort().at(-1);
+  if (!matched.length)
+    return element(
+      "section",
+      {},
+      element("h2", {}, "Last walk"),
+      element("p", {}, "No walk yet: take photos in, and the day they were taken becomes a walk."),
+    );
+  const day = matched
+    .map((photo) => photo.fields.taken_at.slice(0, 10))
+    .sort()
+    .at(-1);
   const photos = matched.filter((photo) => photo.fields.taken_at.startsWith(day));
   const plantings = new Set(photos.map((photo) => photo.fields.planting_id));
   return element(
     "section",
     {},
     element("h2", {}, "Last walk"),
-    element("p", {}, `${dayInWords(day)}: ${countInWords(photos.length, "photo")} of ${countInWords(plantings.size, "planting")}.`),
-    element("div", { class: "strip" }, photos.slice(0, 8).map((photo) => link(`#/photos/${photo.id}`, {}, thumbnail(photo, altFor(store, photo))))),
+    element(
+      "p",
+      {},
+      `${dayInWords(day)}: ${countInWords(photos.length, "photo")} of ${countInWords(plantings.size, "planting")}.`,
+    ),
+    element(
+      "div",
+      { class: "strip" },
+      photos
+        .slice(0, 8)
+        .map((photo) => link(`#/photos/${photo.id}`, {}, thumbnail(photo, altFor(store, photo)))),
+    ),
   );
 }
 
-const altFor = (store, photo) => `Photo of ${describePlanting(store, photo.fields.planting_id)?.name ?? "a planting"}`;
+const altFor = (store, photo) =>
+  `Photo of ${describePlanting(store, photo.fields.planting_id)?.name ?? "a planting"}`;
 
 /** Plantings that the server names as not photographed for long (how long is a setting). */
 function notSeen(store, home) {
-  const rows = home?.not_seen?.map((row) => ({ ...row, known: describePlanting(store, row.planting_id) })).filter(({ known }) => known);
+  const rows = home?.not_seen
+    ?.map((row) => ({ ...row, known: describePlanting(store, row.planting_id) }))
+    .filter(({ known }) => known);
   if (!rows?.length) return null;
   return element(
     "section",
@@ -130,7 +189,12 @@ function notSeen(store, home) {
 function foldedAway(rows) {
   const longest = Math.max(...rows.map(({ days }) => days));
   const words = `${countInWords(rows.length, "planting")}, the longest for ${countInWords(longest, "day")}`;
-  return element("details", { id: "not-seen" }, element("summary", {}, words), element("ul", { class: "rows" }, rows.map(unseenRow)));
+  return element(
+    "details",
+    { id: "not-seen" },
+    element("summary", {}, words),
+    element("ul", { class: "rows" }, rows.map(unseenRow)),
+  );
 }
 
 function unseenRow({ known, days, ever }) {

@@ -12,7 +12,10 @@ export function trayScreen(context) {
   const { store } = context.journal;
   return {
     title: "Photos to settle",
-    nodes: [element("h1", {}, "Photos to settle"), live(store, ["photo", "planting", "planter", "cultivar"], () => tray(context), { class: "stack" })],
+    nodes: [
+      element("h1", {}, "Photos to settle"),
+      live(store, ["photo", "planting", "planter", "cultivar"], () => tray(context), { class: "stack" }),
+    ],
   };
 }
 
@@ -20,13 +23,34 @@ function tray(context) {
   const { store } = context.journal;
   const photos = unsettledPhotos(store);
   const aside = store.all("photo").filter((photo) => photo.fields.match === "set aside").length;
-  const asideLink = aside ? element("p", {}, link("#/photos/set-aside", {}, `${countInWords(aside, "photo")} set aside`)) : null;
-  if (!photos.length) return [element("p", { class: "lead" }, "Nothing to settle: every photo has its planting."), asideLink, element("p", {}, link("#/", {}, "Back to Today"))];
+  const asideLink = aside
+    ? element("p", {}, link("#/photos/set-aside", {}, `${countInWords(aside, "photo")} set aside`))
+    : null;
+  if (!photos.length)
+    return [
+      element("p", { class: "lead" }, "Nothing to settle: every photo has its planting."),
+      asideLink,
+      element("p", {}, link("#/", {}, "Back to Today")),
+    ];
   const suggested = photos.filter((photo) => photo.fields.suggested_planting_id).length;
   return [
-    element("ul", { class: "tray" }, photos.map((photo) => trayItem(context, photo))),
+    element(
+      "ul",
+      { class: "tray" },
+      photos.map((photo) => trayItem(context, photo)),
+    ),
     asideLink,
-    suggested ? element("div", { class: "action-bar" }, button(`Accept ${suggested === 1 ? "the suggestion" : `all ${suggested} suggestions`}`, () => acceptAll(context, photos), { class: "primary", id: "accept-all" })) : null,
+    suggested
+      ? element(
+          "div",
+          { class: "action-bar" },
+          button(
+            `Accept ${suggested === 1 ? "the suggestion" : `all ${suggested} suggestions`}`,
+            () => acceptAll(context, photos),
+            { class: "primary", id: "accept-all" },
+          ),
+        )
+      : null,
   ];
 }
 
@@ -40,7 +64,11 @@ function trayItem(context, photo) {
   return element(
     "li",
     {},
-    link(`#/photos/${photo.id}`, { class: "tray-picture" }, thumbnail(photo, `Photo ${photo.fields.file_name}`)),
+    link(
+      `#/photos/${photo.id}`,
+      { class: "tray-picture" },
+      thumbnail(photo, `Photo ${photo.fields.file_name}`),
+    ),
     element(
       "div",
       { class: "words" },
@@ -50,7 +78,11 @@ function trayItem(context, photo) {
       element(
         "div",
         { class: "ways" },
-        known && button("Accept", () => matchPhoto(context, photo, known.planting.id), { id: `accept-${photo.id}`, class: "strong" }),
+        known &&
+          button("Accept", () => matchPhoto(context, photo, known.planting.id), {
+            id: `accept-${photo.id}`,
+            class: "strong",
+          }),
         button(known ? "Another planting" : "Choose a planting", choose, { id: `choose-${photo.id}` }),
         button("Not part of the trial", () => setAside(context, photo), { id: `aside-${photo.id}` }),
       ),
@@ -64,6 +96,12 @@ function suggestion(store, known) {
     "p",
     { class: "suggestion" },
     last && thumbnail(last),
-    element("span", {}, element("span", { class: "quiet" }, "Suggested: "), cultivarName(known.cultivar), `, ${known.planter?.fields.name ?? "no planter"}`),
+    element(
+      "span",
+      {},
+      element("span", { class: "quiet" }, "Suggested: "),
+      cultivarName(known.cultivar),
+      `, ${known.planter?.fields.name ?? "no planter"}`,
+    ),
   );
 }

@@ -5,7 +5,14 @@
  * @param {import("./record_store.js").Change} change
  */
 export function foresee(record, change) {
-  const before = record ?? { kind: change.kind, id: change.id, seq: 0, version: 0, deleted: false, fields: {} };
+  const before = record ?? {
+    kind: change.kind,
+    id: change.id,
+    seq: 0,
+    version: 0,
+    deleted: false,
+    fields: {},
+  };
   const fields = { ...before.fields, ...change.fields };
   if (change.kind === "photo") fields.match = matchAfter(before.fields, change.fields ?? {});
   return { ...before, deleted: Boolean(change.delete), fields };

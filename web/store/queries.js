@@ -8,7 +8,9 @@ export function plantingsInWalkOrder(store, trialId = null) {
   return store
     .all("planting")
     .filter((planting) => !trialId || planting.fields.trial_id === trialId)
-    .sort((a, b) => place(a) - place(b) || (a.fields.planted_on ?? "").localeCompare(b.fields.planted_on ?? ""));
+    .sort(
+      (a, b) => place(a) - place(b) || (a.fields.planted_on ?? "").localeCompare(b.fields.planted_on ?? ""),
+    );
 }
 
 export function plantersInWalkOrder(store, trialId) {

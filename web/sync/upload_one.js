@@ -21,7 +21,9 @@ export function uploadOne(file, { onProgress, signal, openRequest }) {
     request.onload = () => {
       const answer = request.response;
       if (request.status >= 200 && request.status < 300 && answer) return resolve(answer);
-      const silent = { message: `The journal answered with an error (${request.status}); the photo was not taken in.` };
+      const silent = {
+        message: `The journal answered with an error (${request.status}); the photo was not taken in.`,
+      };
       reject(new ServerRefused(answer?.error ?? silent, request.status, answer));
     };
     signal.addEventListener("abort", () => request.abort());

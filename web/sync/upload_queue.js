@@ -43,7 +43,8 @@ export class UploadQueue {
 
   retryFailed() {
     for (const entry of this.entries) {
-      if (entry.state === "failed" || entry.state === "cancelled") Object.assign(entry, { state: "waiting", share: 0, says: "" });
+      if (entry.state === "failed" || entry.state === "cancelled")
+        Object.assign(entry, { state: "waiting", share: 0, says: "" });
     }
     this.#go();
   }
@@ -56,7 +57,10 @@ export class UploadQueue {
   get share() {
     const bytes = (entry) => entry.file.size + 1;
     const all = this.entries.reduce((sum, entry) => sum + bytes(entry), 0);
-    const done = this.entries.reduce((sum, entry) => sum + bytes(entry) * (isOver(entry) ? 1 : entry.share), 0);
+    const done = this.entries.reduce(
+      (sum, entry) => sum + bytes(entry) * (isOver(entry) ? 1 : entry.share),
+      0,
+    );
     return all ? done / all : 0;
   }
 

@@ -14,7 +14,12 @@ export function confirmed(question, consequence, words) {
       { class: "question", onclose: () => (resolve(false), dialog.remove()) },
       element("h2", {}, question),
       element("p", {}, consequence),
-      element("div", { class: "ways" }, button(words, () => close(true), { class: "strong" }), button("Keep it", () => close(false))),
+      element(
+        "div",
+        { class: "ways" },
+        button(words, () => close(true), { class: "strong" }),
+        button("Keep it", () => close(false)),
+      ),
     );
     document.body.append(dialog);
     dialog.showModal();

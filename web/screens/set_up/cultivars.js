@@ -12,15 +12,32 @@ export function cultivarsScreen({ journal }) {
     nodes: [
       element("h1", {}, "Cultivars"),
       live(store, ["cultivar"], () => list(store)),
-      element("div", { class: "action-bar" }, link("#/set-up/cultivars/new", { class: "primary" }, "New cultivar")),
+      element(
+        "div",
+        { class: "action-bar" },
+        link("#/set-up/cultivars/new", { class: "primary" }, "New cultivar"),
+      ),
     ],
   };
 }
 
 function list(store) {
-  const cultivars = store.all("cultivar").sort((a, b) => cultivarInWords(a).localeCompare(cultivarInWords(b)));
-  if (!cultivars.length) return element("p", {}, "No cultivars yet. Entering plantings as a list makes them too.");
-  return element("ul", { class: "rows" }, cultivars.map((cultivar) => element("li", {}, link(`#/set-up/cultivars/${cultivar.id}`, { class: "row" }, cultivarName(cultivar), facts(cultivar)))));
+  const cultivars = store
+    .all("cultivar")
+    .sort((a, b) => cultivarInWords(a).localeCompare(cultivarInWords(b)));
+  if (!cultivars.length)
+    return element("p", {}, "No cultivars yet. Entering plantings as a list makes them too.");
+  return element(
+    "ul",
+    { class: "rows" },
+    cultivars.map((cultivar) =>
+      element(
+        "li",
+        {},
+        link(`#/set-up/cultivars/${cultivar.id}`, { class: "row" }, cultivarName(cultivar), facts(cultivar)),
+      ),
+    ),
+  );
 }
 
 function facts(cultivar) {

@@ -34,7 +34,11 @@ export class EntryTable {
     this.node = element(
       "div",
       { class: "entry" },
-      element("datalist", { id: "exposures" }, EXPOSURES.map((words) => element("option", { value: words }))),
+      element(
+        "datalist",
+        { id: "exposures" },
+        EXPOSURES.map((words) => element("option", { value: words })),
+      ),
       element(
         "table",
         {},
@@ -43,7 +47,11 @@ export class EntryTable {
         this.body,
       ),
       button("Add a row", () => this.#addRow(), { id: "add-row" }),
-      element("p", { class: "help keys" }, "Tab goes to the next cell, Enter to the row below, Ctrl+D repeats the row above."),
+      element(
+        "p",
+        { class: "help keys" },
+        "Tab goes to the next cell, Enter to the row below, Ctrl+D repeats the row above.",
+      ),
     );
     this.body.addEventListener("input", (event) => this.#typed(event.target));
     this.body.addEventListener("keydown", (event) => this.#key(event));
@@ -64,7 +72,14 @@ export class EntryTable {
   text() {
     const rows = this.#filledRows();
     if (!rows.length) return "";
-    const line = (row) => this.#columns.map(({ name }) => String(row[name] ?? "").replace(/\s+/g, " ").trim()).join("\t");
+    const line = (row) =>
+      this.#columns
+        .map(({ name }) =>
+          String(row[name] ?? "")
+            .replace(/\s+/g, " ")
+            .trim(),
+        )
+        .join("\t");
     return [this.#columns.map(({ name }) => name).join("\t"), ...rows.map(line)].join("\n");
   }
 
@@ -143,8 +158,15 @@ export class EntryTable {
   }
 
   #draw() {
-    redraw(this.head, this.#columns.map(({ label }) => element("th", { scope: "col" }, label)), element("th", { scope: "col" }, "Row"));
-    redraw(this.body, this.#rows.map((row, at) => this.#rowNode(row, at)));
+    redraw(
+      this.head,
+      this.#columns.map(({ label }) => element("th", { scope: "col" }, label)),
+      element("th", { scope: "col" }, "Row"),
+    );
+    redraw(
+      this.body,
+      this.#rows.map((row, at) => this.#rowNode(row, at)),
+    );
   }
 
   #rowNode(row, at) {
@@ -169,7 +191,9 @@ export class EntryTable {
   #cellNode(row, at, { name, label, inputmode, list, hint }, errors) {
     const messages = errors.filter(({ field }) => field === name).map(({ message }) => message);
     const id = `cell-${at}-${name}`;
-    const problem = messages.length ? element("p", { class: "field-problem", id: `${id}-problem` }, messages.join(" ")) : null;
+    const problem = messages.length
+      ? element("p", { class: "field-problem", id: `${id}-problem` }, messages.join(" "))
+      : null;
     const input = element("input", {
       id,
       value: row[name] ?? "",
@@ -189,4 +213,5 @@ export class EntryTable {
 
 const inOneCell = (value) => (Array.isArray(value) ? value.join(" ") : (value ?? ""));
 
-const cellsOf = (row) => Object.fromEntries([...COLUMNS, ...MORE_COLUMNS].map(({ name }) => [name, inOneCell(row[name])]));
+const cellsOf = (row) =>
+  Object.fromEntries([...COLUMNS, ...MORE_COLUMNS].map(({ name }) => [name, inOneCell(row[name])]));

@@ -15,7 +15,12 @@ const CULTIVAR = [
   { name: "genus", label: "Genus", help: "For example: Petunia" },
   { name: "species", label: "Species or group" },
   { name: "name", label: "Cultivar name", help: "Without quotes" },
-  { name: "bloom_colours", label: "Declared bloom colours", type: "colours", help: "As breeder or label show them; they help to tell bloom from leaf" },
+  {
+    name: "bloom_colours",
+    label: "Declared bloom colours",
+    type: "colours",
+    help: "As breeder or label show them; they help to tell bloom from leaf",
+  },
   { name: "foliage_colours", label: "Declared foliage colours", type: "colours" },
   { name: "habit", label: "Habit", options: either("mounding", "trailing", "upright", "spreading") },
   { name: "foliage_only", label: "Grown for its leaves only", type: "yes" },
@@ -26,7 +31,11 @@ const CULTIVAR = [
 
 const PLANTER = [
   { name: "name", label: "Name", help: "As you call it on the walk" },
-  { name: "planter_kind", label: "Kind", options: ["trough", "wall rack", "pot", "hanging basket", "bed"].map((word) => [word, word]) },
+  {
+    name: "planter_kind",
+    label: "Kind",
+    options: ["trough", "wall rack", "pot", "hanging basket", "bed"].map((word) => [word, word]),
+  },
   { name: "length_cm", label: "Length in cm", type: "number" },
   { name: "exposure", label: "Exposure", options: either(...EXPOSURES) },
   { name: "afternoon_shade", label: "Shade in the afternoon", type: "yes" },
@@ -41,9 +50,21 @@ const planting = (planters, cultivars) => [
   { name: "cultivar_id", label: "Cultivar", options: [["", "choose"], ...cultivars] },
   { name: "planter_id", label: "Planter", options: [["", "choose"], ...planters] },
   { name: "planted_on", label: "Planted on", type: "day" },
-  { name: "plants", label: "Number of plants", type: "whole", help: "Those living now: change it when one dies or is lifted" },
+  {
+    name: "plants",
+    label: "Number of plants",
+    type: "whole",
+    help: "Those living now: change it when one dies or is lifted",
+  },
   { name: "removed_on", label: "Removed on", type: "day", help: "Leave empty while it stands" },
-  { name: "identity", label: "Identity", options: [["confirmed", "confirmed"], ["doubtful", "doubtful"]] },
+  {
+    name: "identity",
+    label: "Identity",
+    options: [
+      ["confirmed", "confirmed"],
+      ["doubtful", "doubtful"],
+    ],
+  },
   { name: "label_said", label: "The label said", showIf: isDoubtful },
   { name: "looks_like", label: "It looks like", showIf: isDoubtful },
   { name: "card_code", label: "Card code", help: "Made by the journal when left empty" },
@@ -52,5 +73,10 @@ const planting = (planters, cultivars) => [
 
 /** @param {string} kind @param {{planters: [string, string][], cultivars: [string, string][]}} lists */
 export function fieldsOf(kind, lists) {
-  return { trial: TRIAL, cultivar: CULTIVAR, planter: PLANTER, planting: planting(lists.planters, lists.cultivars) }[kind];
+  return {
+    trial: TRIAL,
+    cultivar: CULTIVAR,
+    planter: PLANTER,
+    planting: planting(lists.planters, lists.cultivars),
+  }[kind];
 }

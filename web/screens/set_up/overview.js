@@ -10,15 +10,26 @@ export function setUpScreen({ journal }) {
     title: "Set-up",
     nodes: [
       element("h1", {}, "Set-up"),
-      live(store, ["trial", "planter", "planting", "cultivar"], () => [trials(store), journalWide(store)], { class: "stack" }),
-      element("div", { class: "action-bar" }, link("#/set-up/trials/new", { class: store.all("trial").length ? "secondary" : "primary" }, "New trial")),
+      live(store, ["trial", "planter", "planting", "cultivar"], () => [trials(store), journalWide(store)], {
+        class: "stack",
+      }),
+      element(
+        "div",
+        { class: "action-bar" },
+        link(
+          "#/set-up/trials/new",
+          { class: store.all("trial").length ? "secondary" : "primary" },
+          "New trial",
+        ),
+      ),
     ],
   };
 }
 
 function trials(store) {
   const all = store.all("trial").sort((a, b) => b.fields.year - a.fields.year);
-  if (!all.length) return element("p", { class: "lead" }, "No trial yet. A trial is one season’s plantings at one place.");
+  if (!all.length)
+    return element("p", { class: "lead" }, "No trial yet. A trial is one season’s plantings at one place.");
   return all.map((trial) => trialPart(store, trial));
 }
 
@@ -33,7 +44,11 @@ function trialPart(store, trial) {
     element("p", { class: "quiet" }, [trial.fields.year, trial.fields.site].filter(Boolean).join(" · ")),
     ways([
       [`${base}/list`, "Enter plantings as a list", plantings ? "" : "begin here"],
-      [`${base}/planters`, "Planters and plantings, in walking order", `${countInWords(planters, "planter")}, ${countInWords(plantings, "planting")}`],
+      [
+        `${base}/planters`,
+        "Planters and plantings, in walking order",
+        `${countInWords(planters, "planter")}, ${countInWords(plantings, "planting")}`,
+      ],
       [`${base}/cards`, "Print the cards", ""],
       [base, "Change the trial", ""],
     ]),
@@ -53,5 +68,15 @@ function journalWide(store) {
 }
 
 function ways(list) {
-  return element("ul", { class: "rows" }, list.map(([href, words, more]) => element("li", {}, link(href, { class: "row" }, element("span", {}, words), element("span", { class: "quiet" }, more)))));
+  return element(
+    "ul",
+    { class: "rows" },
+    list.map(([href, words, more]) =>
+      element(
+        "li",
+        {},
+        link(href, { class: "row" }, element("span", {}, words), element("span", { class: "quiet" }, more)),
+      ),
+    ),
+  );
 }

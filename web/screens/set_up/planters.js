@@ -8,7 +8,14 @@ import { cultivarName, doubtMark } from "../names.js";
 export function plantersScreen(context, { trial: trialId }) {
   const { store } = context.journal;
   const trial = store.get("trial", trialId);
-  if (!trial) return { title: "Not here", nodes: [element("h1", {}, "This trial is not in the journal"), element("p", {}, link("#/set-up", {}, "To Set-up"))] };
+  if (!trial)
+    return {
+      title: "Not here",
+      nodes: [
+        element("h1", {}, "This trial is not in the journal"),
+        element("p", {}, link("#/set-up", {}, "To Set-up")),
+      ],
+    };
   return {
     title: "Planters",
     nodes: [
@@ -27,8 +34,19 @@ export function plantersScreen(context, { trial: trialId }) {
 
 function list(context, trialId) {
   const planters = plantersInWalkOrder(context.journal.store, trialId);
-  if (!planters.length) return element("p", {}, "No planters yet. ", link(`#/set-up/trials/${trialId}/list`, {}, "Enter plantings as a list"), " makes planters, cultivars and plantings at once.");
-  return element("ol", { class: "planters" }, planters.map((planter, at) => item(context, planters, planter, at)));
+  if (!planters.length)
+    return element(
+      "p",
+      {},
+      "No planters yet. ",
+      link(`#/set-up/trials/${trialId}/list`, {}, "Enter plantings as a list"),
+      " makes planters, cultivars and plantings at once.",
+    );
+  return element(
+    "ol",
+    { class: "planters" },
+    planters.map((planter, at) => item(context, planters, planter, at)),
+  );
 }
 
 function item(context, planters, planter, at) {
@@ -39,13 +57,34 @@ function item(context, planters, planter, at) {
   return element(
     "li",
     {},
-    element("div", { class: "name" }, link(`#/set-up/planters/${planter.id}`, {}, name), element("span", { class: "quiet" }, [kind, length && `${length} cm`, exposure].filter(Boolean).join(", "))),
-    element("ul", {}, plantings.map((planting) => element("li", {}, plantingWords(store, planting)))),
+    element(
+      "div",
+      { class: "name" },
+      link(`#/set-up/planters/${planter.id}`, {}, name),
+      element(
+        "span",
+        { class: "quiet" },
+        [kind, length && `${length} cm`, exposure].filter(Boolean).join(", "),
+      ),
+    ),
+    element(
+      "ul",
+      {},
+      plantings.map((planting) => element("li", {}, plantingWords(store, planting))),
+    ),
     element(
       "div",
       { class: "ways" },
-      button("Up", () => move(-1), { id: `up-${planter.id}`, "aria-label": `Move ${name} up`, disabled: at === 0 }),
-      button("Down", () => move(1), { id: `down-${planter.id}`, "aria-label": `Move ${name} down`, disabled: at === planters.length - 1 }),
+      button("Up", () => move(-1), {
+        id: `up-${planter.id}`,
+        "aria-label": `Move ${name} up`,
+        disabled: at === 0,
+      }),
+      button("Down", () => move(1), {
+        id: `down-${planter.id}`,
+        "aria-label": `Move ${name} down`,
+        disabled: at === planters.length - 1,
+      }),
     ),
   );
 }
@@ -53,7 +92,15 @@ function item(context, planters, planter, at) {
 function plantingWords(store, planting) {
   const { plants, planted_on: day, card_code: code } = planting.fields;
   const facts = [plants && `${plants} plants`, `planted ${dayInWords(day)}`, code].filter(Boolean).join(", ");
-  return [link(`#/set-up/plantings/${planting.id}`, {}, cultivarName(store.get("cultivar", planting.fields.cultivar_id))), doubtMark(planting), element("span", { class: "quiet" }, facts)];
+  return [
+    link(
+      `#/set-up/plantings/${planting.id}`,
+      {},
+      cultivarName(store.get("cultivar", planting.fields.cultivar_id)),
+    ),
+    doubtMark(planting),
+    element("span", { class: "quiet" }, facts),
+  ];
 }
 
 /** Only those whose number changes are sent: usually two. */
@@ -63,7 +110,11 @@ async function moveTo({ journal, notices }, planters, from, to) {
   const changes = order
     .map((planter, index) => ({ planter, walk_order: index + 1 }))
     .filter(({ planter, walk_order: place }) => planter.fields.walk_order !== place)
-    .map(({ planter, walk_order: place }) => ({ kind: "planter", id: planter.id, fields: { walk_order: place } }));
+    .map(({ planter, walk_order: place }) => ({
+      kind: "planter",
+      id: planter.id,
+      fields: { walk_order: place },
+    }));
   try {
     const refused = await journal.applyChanges(changes);
     notices.say(refused[0]?.message ?? `${planters[from].fields.name} is now number ${to + 1} on the walk.`);

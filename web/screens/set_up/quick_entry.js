@@ -8,7 +8,14 @@ import { EntryTable, COLUMNS } from "./entry_table.js";
 export function quickEntryScreen(context, { trial: trialId }) {
   const { store } = context.journal;
   const trial = store.get("trial", trialId);
-  if (!trial) return { title: "Not here", nodes: [element("h1", {}, "This trial is not in the journal"), element("p", {}, link("#/set-up", {}, "To Set-up"))] };
+  if (!trial)
+    return {
+      title: "Not here",
+      nodes: [
+        element("h1", {}, "This trial is not in the journal"),
+        element("p", {}, link("#/set-up", {}, "To Set-up")),
+      ],
+    };
   return { title: "Enter plantings", wide: true, nodes: new QuickEntry(context, trial).nodes };
 }
 
@@ -18,24 +25,61 @@ class QuickEntry {
     this.table = new EntryTable((text) => this.#paste(text));
     this.says = element("div", { class: "problem", role: "alert", tabindex: "-1", hidden: true });
     this.day = element("input", { type: "date", id: freshId("planted-on") });
-    this.create = element("button", { type: "submit", class: "primary", id: "create-plantings" }, "Create the plantings");
+    this.create = element(
+      "button",
+      { type: "submit", class: "primary", id: "create-plantings" },
+      "Create the plantings",
+    );
     this.nodes = [
       element("h1", {}, "Enter plantings"),
-      element("p", { class: "quiet" }, `${trial.fields.title}. In walking order, one planting a row. Planters and cultivars that are not there yet are made.`),
+      element(
+        "p",
+        { class: "quiet" },
+        `${trial.fields.title}. In walking order, one planting a row. Planters and cultivars that are not there yet are made.`,
+      ),
       this.#pasteBox(),
-      element("form", { novalidate: true, onsubmit: (event) => this.#submit(event) }, this.#dayField(), this.table.node, this.says, element("div", { class: "action-bar" }, this.create)),
+      element(
+        "form",
+        { novalidate: true, onsubmit: (event) => this.#submit(event) },
+        this.#dayField(),
+        this.table.node,
+        this.says,
+        element("div", { class: "action-bar" }, this.create),
+      ),
     ];
   }
 
   #dayField() {
-    return element("div", { class: "field" }, element("label", { for: this.day.id }, "Planted on, where a row does not say"), this.day);
+    return element(
+      "div",
+      { class: "field" },
+      element("label", { for: this.day.id }, "Planted on, where a row does not say"),
+      this.day,
+    );
   }
 
   #pasteBox() {
     const text = element("textarea", { id: freshId("list"), rows: 5 });
-    const help = element("p", { class: "help" }, `Columns: ${COLUMNS.map(({ label }) => label.toLowerCase()).join(", ")}. From a spreadsheet, or separated by semicolons or commas.`);
-    const put = element("button", { type: "button", id: "put-list", onclick: async () => (await this.#paste(text.value)) && (text.value = "") }, "Put it into the table");
-    return element("details", { id: "paste-list" }, element("summary", {}, "Paste a list"), element("div", { class: "field" }, element("label", { for: text.id }, "The list"), help, text, put));
+    const help = element(
+      "p",
+      { class: "help" },
+      `Columns: ${COLUMNS.map(({ label }) => label.toLowerCase()).join(", ")}. From a spreadsheet, or separated by semicolons or commas.`,
+    );
+    const put = element(
+      "button",
+      {
+        type: "button",
+        id: "put-list",
+        onclick: async () => (await this.#paste(text.value)) && (text.value = ""),
+      },
+      "Put it into the table",
+    );
+    return element(
+      "details",
+      { id: "paste-list" },
+      element("summary", {}, "Paste a list"),
+      element("div", { class: "field" }, element("label", { for: text.id }, "The list"), help, text, put),
+    );
   }
 
   /** The server reads the list, so that pasted and typed rows go the same way. */
@@ -55,7 +99,9 @@ class QuickEntry {
     if (!answer) return;
     if (hasErrors(answer.rows)) return this.#sayErrors(answer.rows);
     await this.context.journal.pull();
-    this.context.notices.say(`${countInWords(this.table.filled, "planting")} created. Next: print the cards.`);
+    this.context.notices.say(
+      `${countInWords(this.table.filled, "planting")} created. Next: print the cards.`,
+    );
     this.context.go(`#/set-up/trials/${this.trial.id}/planters`);
   }
 
@@ -65,7 +111,8 @@ class QuickEntry {
     try {
       return await this.context.journal.server.postJson("/api/planting-list", body);
     } catch (problem) {
-      const rows = problem instanceof ServerRefused && (problem.answer?.rows ?? problem.answer?.error?.details?.rows);
+      const rows =
+        problem instanceof ServerRefused && (problem.answer?.rows ?? problem.answer?.error?.details?.rows);
       if (rows) return { rows };
       this.#say(problem.message);
       return null;
@@ -74,7 +121,9 @@ class QuickEntry {
 
   #sayErrors(rows) {
     const wrong = rows.filter((row) => row.errors?.length).length;
-    this.#say(`Nothing was created: ${countInWords(wrong, "row")} ${wrong === 1 ? "wants" : "want"} a correction.`);
+    this.#say(
+      `Nothing was created: ${countInWords(wrong, "row")} ${wrong === 1 ? "wants" : "want"} a correction.`,
+    );
     this.table.showErrors(rows);
   }
 

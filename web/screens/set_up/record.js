@@ -17,22 +17,37 @@ export function recordScreen(context, { kind: plural, id, trial }) {
   if (!kind || (id !== "new" && !record)) return gone();
   const trialId = record?.fields.trial_id ?? trial ?? chosenTrial(store)?.id;
   const values = record?.fields ?? startingValues(store, kind, trialId);
-  const specs = fieldsOf(kind, { planters: planterOptions(store, trialId), cultivars: cultivarOptions(store) });
-  const save = (typed) => saveRecord(context, { kind, record, fixed: fixedFields(kind, values), typed, trialId });
-  const remove = record && button(`Delete this ${kind}`, () => deleteRecord(context, record, trialId), { id: "delete-record" });
+  const specs = fieldsOf(kind, {
+    planters: planterOptions(store, trialId),
+    cultivars: cultivarOptions(store),
+  });
+  const save = (typed) =>
+    saveRecord(context, { kind, record, fixed: fixedFields(kind, values), typed, trialId });
+  const remove =
+    record &&
+    button(`Delete this ${kind}`, () => deleteRecord(context, record, trialId), { id: "delete-record" });
   const title = record ? `Change ${kind}` : `New ${kind}`;
   return {
     title,
     nodes: [
       element("h1", {}, title),
-      form(specs, values, save, { words: record ? "Save" : `Add the ${kind}`, more: [link(afterwards(kind, trialId), { class: "secondary" }, "Cancel")] }),
+      form(specs, values, save, {
+        words: record ? "Save" : `Add the ${kind}`,
+        more: [link(afterwards(kind, trialId), { class: "secondary" }, "Cancel")],
+      }),
       remove && element("p", {}, remove),
     ],
   };
 }
 
 function gone() {
-  return { title: "Not here", nodes: [element("h1", {}, "This is not in the journal any more"), element("p", {}, link("#/set-up", {}, "To Set-up"))] };
+  return {
+    title: "Not here",
+    nodes: [
+      element("h1", {}, "This is not in the journal any more"),
+      element("p", {}, link("#/set-up", {}, "To Set-up")),
+    ],
+  };
 }
 
 function startingValues(store, kind, trialId) {
@@ -71,7 +86,11 @@ function changedFields(before, typed) {
 }
 
 async function deleteRecord({ journal, notices, go }, record, trialId) {
-  const sure = await confirmed(`Delete this ${record.kind}?`, "It goes from every list. Photos stay in the journal.", "Delete");
+  const sure = await confirmed(
+    `Delete this ${record.kind}?`,
+    "It goes from every list. Photos stay in the journal.",
+    "Delete",
+  );
   if (!sure) return;
   try {
     const refused = await journal.applyChanges([{ kind: record.kind, id: record.id, delete: true }]);
@@ -88,7 +107,8 @@ function afterwards(kind, trialId) {
   return kind === "planter" || kind === "planting" ? `#/set-up/trials/${trialId}/planters` : "#/set-up";
 }
 
-const planterOptions = (store, trialId) => plantersInWalkOrder(store, trialId).map((planter) => [planter.id, planter.fields.name]);
+const planterOptions = (store, trialId) =>
+  plantersInWalkOrder(store, trialId).map((planter) => [planter.id, planter.fields.name]);
 
 const cultivarOptions = (store) =>
   store

@@ -23,12 +23,20 @@ async function fill(context, place) {
     };
     redraw(place, form(specs, values, save, { words: "Save the settings" }));
   } catch (problem) {
-    redraw(place, problemNote(problem, () => fill(context, place)));
+    redraw(
+      place,
+      problemNote(problem, () => fill(context, place)),
+    );
   }
 }
 
 function specOf({ name, value, default: usual, help }) {
-  const label = name.replace(/_c$/, " (°C)").replace(/_cm$/, " (cm)").replaceAll("_", " ").replace(/^./, (letter) => letter.toUpperCase());
-  const type = typeof (value ?? usual) === "boolean" ? "yes" : typeof (value ?? usual) === "number" ? "number" : "text";
+  const label = name
+    .replace(/_c$/, " (°C)")
+    .replace(/_cm$/, " (cm)")
+    .replaceAll("_", " ")
+    .replace(/^./, (letter) => letter.toUpperCase());
+  const type =
+    typeof (value ?? usual) === "boolean" ? "yes" : typeof (value ?? usual) === "number" ? "number" : "text";
   return { name, label, type, help: `${help} Usually: ${usual ?? "nothing"}.` };
 }
