@@ -6,6 +6,7 @@ from flask import Blueprint, Response, jsonify, request
 
 from journal_server.api.answers import journal, whole_argument
 from journal_server.errors import InputRefused
+from journal_server.services.method_change import describe_method_change
 from journal_server.services.season import numbers_csv, numbers_table
 from journal_server.services.season_figures import (
     planting_figure,
@@ -56,6 +57,11 @@ def curve(planting_id: str, quantity: str) -> Response:
 @blueprint.get("/plantings/<planting_id>/summary")
 def summary(planting_id: str) -> Response:
     return jsonify(planting_summary(journal(), planting_id))
+
+
+@blueprint.get("/method-change")
+def method_change() -> Response:
+    return jsonify(describe_method_change(journal()))
 
 
 @blueprint.get("/numbers")

@@ -18,6 +18,7 @@ from journal_server.services.journal import Journal
 from journal_server.services.matching import rematch
 from journal_server.services.measuring_inputs import MeasureJob, MeasureOutcome, plan_measuring
 from journal_server.services.measuring_process import serve_jobs
+from journal_server.services.method_change import ask_anew_after_update
 from journal_server.storage.records import (
     Record,
     find_measurement,
@@ -91,6 +92,7 @@ class MeasuringRoom:
         self._threads = [threading.Thread(target=self._work, args=(w,), daemon=True) for w in self._workers]
 
     def start(self) -> None:
+        ask_anew_after_update(self.journal)
         for thread in self._threads:
             thread.start()
 
@@ -108,8 +110,8 @@ class MeasuringRoom:
 
     def run_until_done(self, tell: Callable[[int, int], None] = lambda done, total: None) -> None:
         """Measure all that waits and return; ``tell(done, total)`` is called as it goes on."""
-        total = len(self._waiting())
         self.start()
+        total = len(self._waiting())
         try:
             while True:
                 left = len(self._waiting())
@@ -199,7 +201,8 @@ def _columns(job: MeasureJob, outcome: MeasureOutcome) -> dict[str, Any]:
         "photo_id": job.photo_id,
         "planting_id": job.planting_id,
         "inputs_hash": job.inputs_hash,
-        "method": numbers.get("method", ""),
+        "basis_hash": job.basis_hash,
+        "method": job.method,
         "numbers": numbers,
         "frame_polygon": outcome.frame_polygon,
         "frame_how": outcome.frame_how,

@@ -12,11 +12,13 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from journal_server.measurement import segmentation
+from journal_server.measurement.measure import METHOD_VERSION
 from journal_server.services.journal import Journal
 from journal_server.storage.records import Record, load_photo_file, load_record, load_records
 
-METHOD_GENERATION = 1
-"""Raised when the measuring itself changes, so that every photo is measured anew."""
+METHOD = f"{segmentation.METHOD}, measure {METHOD_VERSION}"
+"""The method in use. When it changes, every photo is measured anew in the background and the old numbers are kept."""
 
 _NAMESPACE = uuid.UUID("6f1c9c0e-51f6-4c1e-9d0c-3b7c4c3f7a10")
 
@@ -45,14 +47,20 @@ class MeasureJob:
     bloom_colours: tuple[str, ...] = ()
     foliage_colours: tuple[str, ...] = ()
     plants: int | None = None
+    method: str = METHOD
+
+    @property
+    def basis_hash(self) -> str:
+        """What the numbers rest on beside the method."""
+        basis = asdict(self)
+        del basis["path"], basis["method"]
+        if basis["frame"]:
+            del basis["frame"]["path"]
+        return hashlib.sha256(json.dumps(basis, sort_keys=True).encode()).hexdigest()
 
     @property
     def inputs_hash(self) -> str:
-        inputs = asdict(self) | {"generation": METHOD_GENERATION}
-        inputs.pop("path")
-        if inputs["frame"]:
-            inputs["frame"].pop("path")
-        return hashlib.sha256(json.dumps(inputs, sort_keys=True).encode()).hexdigest()
+        return hashlib.sha256(f"{self.method} {self.basis_hash}".encode()).hexdigest()
 
     @property
     def measurement_id(self) -> str:

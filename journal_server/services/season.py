@@ -124,6 +124,8 @@ def _season(session: Session, planting: Record, cultivar: dict[str, Any], plante
     photos = load_records(session, "photo", equals={"planting_id": planting.id})
     measured = current_measurements(session, [p.id for p in photos])
     dated = [p for p in photos if p.id in measured and p.fields["taken_at"]]
+    framed = [p for p in dated if measured[p.id]["fields"]["frame_polygon"]]
+    dated = framed or dated  # whole photos beside framed ones would be another quantity
     fields = planting.fields
     season = PlantingSeason(
         planting_id=planting.id,

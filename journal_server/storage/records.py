@@ -114,6 +114,7 @@ def measurement_dict(row: MeasurementRow) -> dict[str, Any]:
             "photo_id": row.photo_id,
             "planting_id": row.planting_id,
             "inputs_hash": row.inputs_hash,
+            "basis_hash": row.basis_hash,
             "method": row.method,
             "numbers": row.numbers,
             "frame_polygon": row.frame_polygon,
@@ -146,6 +147,11 @@ def current_measurements(session: Session, photo_ids: Iterable[str] | None = Non
     if photo_ids is not None:
         query = query.where(MeasurementRow.photo_id.in_(list(photo_ids)))
     return {row.photo_id: measurement_dict(row) for row in session.scalars(query)}
+
+
+def all_measurements(session: Session) -> list[dict[str, Any]]:
+    """Every measurement ever made, in order."""
+    return [measurement_dict(row) for row in session.scalars(select(MeasurementRow).order_by(MeasurementRow.seq))]
 
 
 def photo_of_bytes(session: Session, sha256: str) -> str | None:

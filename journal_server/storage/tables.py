@@ -46,7 +46,10 @@ class PhotoFileRow(Base):
 
 
 class MeasurementRow(Base):
-    """The numbers of one photo by one method with one set of inputs; never changed, only superseded by a later row."""
+    """The numbers of one photo by one method with one set of inputs; never changed, only superseded by a later row.
+
+    ``basis_hash`` is the hash of the inputs without the method: equal ones differ by the method alone.
+    """
 
     __tablename__ = "measurements"
     __table_args__ = (UniqueConstraint("photo_id", "inputs_hash"), Index(None, "photo_id", "seq"))
@@ -56,6 +59,7 @@ class MeasurementRow(Base):
     photo_id: Mapped[str] = mapped_column(ForeignKey("records.id"))
     planting_id: Mapped[str | None] = mapped_column(String(36))
     inputs_hash: Mapped[str] = mapped_column(String(64))
+    basis_hash: Mapped[str] = mapped_column(String(64))
     method: Mapped[str] = mapped_column(String(80))
     numbers: Mapped[dict[str, Any]] = mapped_column(JSON)
     frame_polygon: Mapped[list[list[float]] | None] = mapped_column(JSON)

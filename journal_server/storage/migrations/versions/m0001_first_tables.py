@@ -42,6 +42,7 @@ def upgrade() -> None:
         sa.Column("photo_id", sa.String(36), nullable=False),
         sa.Column("planting_id", sa.String(36), nullable=True),
         sa.Column("inputs_hash", sa.String(64), nullable=False),
+        sa.Column("basis_hash", sa.String(64), nullable=False),
         sa.Column("method", sa.String(80), nullable=False),
         sa.Column("numbers", sa.JSON(), nullable=False),
         sa.Column("frame_polygon", sa.JSON(), nullable=True),
