@@ -23,7 +23,7 @@ Array = npt.NDArray[np.float64]
 
 _PER_MM = 4  # pixels of the drawn pattern
 _MARGIN_MM = 1.5  # the outermost strip shows what is behind the card where the fit is not yet exact
-_POINTS = 9000
+_POINTS = 6000
 _ROUNDS = 12
 
 

@@ -32,6 +32,8 @@ Floats = npt.NDArray[np.float32]
 METHOD_VERSION = "1"
 MOST_PLANTS = 200
 _DECODED_PIXELS = 1_500_000
+# Beyond this a card that is still unread is blurred, not small; more would only take memory.
+_SEARCHED_PIXELS = 16_000_000
 _LEAST_PIXELS = 10_000
 _SMALL_FRAME = 0.04
 _SMALL_MODULE_PX = 2.2
@@ -98,7 +100,7 @@ def measure_and_draw(
     opened = open_photo(photo)
     polygon = _frame_or_all(frame, opened)
     decoded = np.asarray(render(opened, min_pixels=_DECODED_PIXELS))
-    classes, segmented_by = _segment(decoded, bloom_lab, foliage_lab, method)
+    classes, segmented_by = segmentation_of(decoded, bloom_lab, foliage_lab, method)
     reading = _read_card(opened, decoded, classes)
     grid = PhotoOnGrid.of(opened, decoded, classes, polygon, framed=frame is not None)
     return _drawn(grid, reading, moment_of(opened, zone), segmented_by, bool(len(bloom_lab)), plants)
@@ -160,7 +162,10 @@ def _frame_or_all(frame: Sequence[Sequence[float]] | None, photo: Photo) -> Poly
     return checked_frame(frame, width, height)
 
 
-def _segment(srgb: Bytes, bloom_lab: Floats, foliage_lab: Floats, method: str | None) -> tuple[Floats, str]:
+def segmentation_of(
+    srgb: Bytes, bloom_lab: Floats, foliage_lab: Floats, method: str | None = None
+) -> tuple[Floats, str]:
+    """Class probabilities and the name of the method: the learned one, or colour alone where it cannot run."""
     if method != "colour":
         try:
             from journal_server.measurement import segmentation
@@ -179,7 +184,8 @@ def _read_card(photo: Photo, decoded: Bytes, classes: Floats) -> CardReading:
     reading = read_cards(grey)
     if not reading.cards:
         if scale > 1.01:
-            grey, scale = luminance(photo), 1.0
+            grey = luminance(photo, _SEARCHED_PIXELS)
+            scale = photo.width / grey.shape[1]
             reading = read_cards(grey)
         if not reading.cards:
             found = search_cards(grey, likely_card_boxes(classes[..., CARD], grey))
@@ -193,7 +199,7 @@ def _white(grid: PhotoOnGrid, card: Card | None) -> White:
         white = white_of_card(grid.decoded, card.scaled(scale).pose)
         if white is not None:
             return white
-    return estimated_white(grid.small)
+    return estimated_white()
 
 
 def _colours(grid: PhotoOnGrid, white: White) -> tuple[BloomColour | None, BloomColour | None, dict[str, str]]:

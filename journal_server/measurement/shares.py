@@ -43,7 +43,7 @@ def shares_in(classes: Floats, frame: Floats) -> Shares:
     """
     area = float(frame.sum(dtype=np.float64))
     sums = np.tensordot(frame, classes, axes=([0, 1], [0, 1])).astype(np.float64)
-    foliage, bloom, spent = sums[FOLIAGE], sums[BLOOM], sums[SPENT]
+    foliage, bloom, spent = (float(sums[i]) for i in (FOLIAGE, BLOOM, SPENT))
     canopy = foliage + bloom + spent
     plant = classes[..., FOLIAGE : SPENT + 1].sum(axis=-1)
     doubt = float((plant * (1 - plant) * frame).sum(dtype=np.float64)) / area

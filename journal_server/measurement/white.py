@@ -76,19 +76,13 @@ def white_of_card(srgb: npt.NDArray[np.uint8], pose: CardPose) -> White | None:
     return White(gain, "card", clipped, bool(white < 3 * black), levels.astype(np.float64))
 
 
-def estimated_white(srgb: npt.NDArray[np.uint8]) -> White:
-    """White where there is no card: shades of grey (Finlayson and Trezzi 2004, p = 6), taken half way.
+def estimated_white() -> White:
+    """White where there is no card: the camera's own balance and exposure are taken as they are.
 
-    Cameras correct most of the light's colour themselves, and a photo full of leaves is not grey on
-    average, so that a full correction would often do harm.
+    Estimating the light from the picture (shades of grey, Finlayson and Trezzi 2004) was tried and did worse: a
+    photo full of leaves is not grey on average.
     """
-    linear = srgb_to_linear(srgb[:: max(1, srgb.shape[0] // 300), :: max(1, srgb.shape[1] // 300)]).reshape(-1, 3)
-    usable = linear[(linear < 0.98).all(axis=1)]
-    if len(usable) < 100:
-        return White(np.full(3, WHITE_REFLECTANCE), "estimated")
-    strength = np.mean(usable.astype(np.float64) ** 6, axis=0) ** (1 / 6) + 1e-6
-    tint = (strength.mean() / strength) ** 0.5
-    return White(tint / tint.mean() * WHITE_REFLECTANCE, "estimated")
+    return White(np.full(3, WHITE_REFLECTANCE), "estimated")
 
 
 def _patch(

@@ -10,6 +10,7 @@ from journal_server.measurement.benchmark.scenes import Scene
 from journal_server.measurement.intervals import Circumstances
 from journal_server.measurement.measure import Drawn, measure_and_draw
 
+ROUND = ("round_pot", "hanging_bowl")
 SHARES = ("canopy_fill", "bloom_cover", "flower_to_leaf", "spent_share")
 # Declared colours told or not, frame given or not: the three ways in which accuracy is stated.
 WAYS = ((True, True), (False, True), (False, False))
@@ -35,7 +36,9 @@ class Row:
     def truth(self, quantity: str) -> float | None:
         truth = self.scene.truth
         if quantity == "evenness":
-            return evenness_of(truth["slot_fill"]) if self.framed else None
+            # In round planters the order of the plants round the pot has no long side to follow.
+            known = self.framed and truth["planter"] not in ROUND
+            return evenness_of(truth["slot_fill"]) if known else None
         shares = truth["frame"] if self.framed else truth.get("whole_image")
         return None if shares is None else shares[quantity]
 
