@@ -45,9 +45,11 @@ const ROUTES = [
 ];
 
 const journal = new Journal(new RecordStore(), new Server((...request) => fetch(...request)));
-const uploads = new UploadQueue((file, how) =>
-  uploadOne(file, { ...how, openRequest: () => new XMLHttpRequest() }),
-);
+const uploads = new UploadQueue(async (file, how) => {
+  const answer = await uploadOne(file, { ...how, openRequest: () => new XMLHttpRequest() });
+  journal.store.receive([answer.photo]);
+  return answer;
+});
 const shell = startShell(document.getElementById("app"), ROUTES, { journal, uploads });
 keepInStep(journal, shell.tellConnection);
 addEventListener("beforeunload", (event) => uploads.busy && event.preventDefault());

@@ -25,7 +25,9 @@ FLAGS = [
     "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
 SEASON_PLANTING = "p3"
-"""Of this planting all sample photos are taken in; of the others only what the trial needs."""
+"""Of this planting all sample photos are taken in; of the others only those that frames are drawn on."""
+WALK_WITH_A_SUGGESTION = ("p5_2026-08-09.jpg", "p6_2026-08-09.jpg", "p7_2026-08-09.jpg")
+"""The middle one shows no readable card and waits in the tray."""
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -72,9 +74,7 @@ def season(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
 def _some_sample_photos(target: Path) -> Path:
     target.mkdir()
     for file in packaged_folder("sample_photos").iterdir():
-        chosen = file.suffix != ".jpg" or file.stem.startswith(SEASON_PLANTING)
-        # The first walk holds the photos that frames are drawn on; the ninth of August has one without a card.
-        if chosen or "2026-07-14" in file.stem or "2026-08-09" in file.stem:
+        if file.suffix != ".jpg" or file.stem.startswith(SEASON_PLANTING) or file.name in WALK_WITH_A_SUGGESTION:
             shutil.copy(file, target / file.name)
     for name in _photos_with_frames(target):
         shutil.copy(packaged_folder("sample_photos") / name, target / name)

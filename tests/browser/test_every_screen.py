@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Iterator
 
 import pytest
 from browser.records import make, make_planting, photo_named, records
@@ -62,38 +63,44 @@ def sideways(page: Page) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("screen", SCREENS)
+def walk_through(page: Page, served: Served) -> Iterator[str]:
+    """Shows every screen in turn; yields its name once it stands still."""
+    for screen in SCREENS:
+        page.goto(address_of(served, screen))
+        page.evaluate("() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+        page.wait_for_load_state("networkidle")
+        expect(page.get_by_text(re.compile("^(Drawing|Reading) …$"))).to_have_count(0)
+        yield screen
+
+
 @pytest.mark.parametrize("viewport", [PHONE, DESKTOP], ids=["phone", "desktop"])
-def test_a_screen_fits_and_has_one_heading(
-    season: Served, open_page: Callable[..., Page], screen: str, viewport: dict[str, int]
+def test_every_screen_fits_and_has_one_heading(
+    season: Served, open_page: Callable[..., Page], viewport: dict[str, int]
 ) -> None:
-    page = open_page(address_of(season, screen), viewport)
-    page.wait_for_load_state("networkidle")
-    assert sideways(page) == []
-    assert page.locator("h1").count() == 1
-    assert page.locator("[style*='undefined'], :text('undefined'), :text('[object')").count() == 0
+    page = open_page(season.address, viewport)
+    for screen in walk_through(page, season):
+        assert sideways(page) == [], screen
+        assert page.locator("h1").count() == 1, screen
+        assert page.locator(":text('undefined'), :text('[object'), :text('NaN')").count() == 0, screen
 
 
-@pytest.mark.parametrize("screen", [name for name in SCREENS if not name.startswith("no such")])
-def test_what_can_be_tapped_is_large_enough_and_has_a_name(
-    season: Served, open_page: Callable[..., Page], screen: str
-) -> None:
-    page = open_page(address_of(season, screen))
-    page.wait_for_load_state("networkidle")
-    small = page.evaluate(
-        """() => [...document.querySelectorAll("button, select, input, summary, .row")]
-            .filter((node) => !["file", "checkbox"].includes(node.type))
-            .filter((node) => node.checkVisibility() && node.getBoundingClientRect().height < 44)
-            .map((node) => node.outerHTML.slice(0, 120))"""
-    )
-    assert small == []
-    nameless = page.evaluate(
-        """() => [...document.querySelectorAll("button, select, input, textarea")]
-            .filter((node) => node.checkVisibility())
-            .filter((node) => !(node.ariaLabel || node.labels?.length || node.textContent.trim()))
-            .map((node) => node.outerHTML.slice(0, 120))"""
-    )
-    assert nameless == []
+def test_whatever_can_be_tapped_is_large_enough_and_has_a_name(season: Served, open_page: Callable[..., Page]) -> None:
+    page = open_page(season.address)
+    for screen in walk_through(page, season):
+        small = page.evaluate(
+            """() => [...document.querySelectorAll("button, select, input, summary, .row")]
+                .filter((node) => !["file", "checkbox"].includes(node.type))
+                .filter((node) => node.checkVisibility() && node.getBoundingClientRect().height < 44)
+                .map((node) => node.outerHTML.slice(0, 120))"""
+        )
+        assert small == [], screen
+        nameless = page.evaluate(
+            """() => [...document.querySelectorAll("button, select, input, textarea")]
+                .filter((node) => node.checkVisibility())
+                .filter((node) => !(node.ariaLabel || node.labels?.length || node.textContent.trim()))
+                .map((node) => node.outerHTML.slice(0, 120))"""
+        )
+        assert nameless == [], screen
 
 
 def test_hostile_names_are_shown_as_text_everywhere(empty: Served, open_page: Callable[..., Page]) -> None:

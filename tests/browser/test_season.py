@@ -66,3 +66,10 @@ def test_a_photo_leads_to_the_one_before_and_after(season: Served, open_page: Ca
     expect(page.get_by_text("27 July 2026").first).to_be_visible()
     page.get_by_role("link", name="Earlier photo").click()
     expect(page.get_by_text("14 July 2026").first).to_be_visible()
+
+
+def test_today_says_what_wants_doing_and_shows_the_last_walk(season: Served, open_page: Callable[..., Page]) -> None:
+    page = open_page(season.address)
+    expect(page.get_by_role("link", name="2 photos want settling")).to_be_visible()
+    expect(page.get_by_text("22 August 2026: 1 photo of 1 planting.")).to_be_visible()
+    expect(page.get_by_text("Never backed up.")).to_be_visible()

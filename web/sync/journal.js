@@ -41,7 +41,7 @@ export class Journal {
   async applyChanges(changes) {
     const token = this.store.expect(changes);
     try {
-      const results = await this.#inTurn(() => this.#post(changes.map((change) => this.#withBase(change))));
+      const results = await this.#inTurn(() => this.#postAll(changes));
       this.store.settle(token, results.map((result) => result.record).filter(Boolean));
       return results.flatMap(problemsOf);
     } catch (problem) {
@@ -62,6 +62,15 @@ export class Journal {
     if (!held || !change.fields) return change;
     const base = Object.fromEntries(Object.keys(change.fields).map((field) => [field, held.version]));
     return { ...change, base };
+  }
+
+  async #postAll(changes) {
+    const results = [];
+    for (let at = 0; at < changes.length; at += PAGE) {
+      const some = changes.slice(at, at + PAGE).map((change) => this.#withBase(change));
+      results.push(...(await this.#post(some)));
+    }
+    return results;
   }
 
   async #post(changes) {

@@ -122,8 +122,10 @@ export class EntryTable {
       if (at === this.#rows.length - 1) this.#addRow(column);
       else this.#cell(at + 1, column).focus();
     }
-    if (event.key === "ArrowUp" && at > 0) this.#cell(at - 1, column).focus();
-    if (event.key === "ArrowDown" && at < this.#rows.length - 1) this.#cell(at + 1, column).focus();
+    // In a cell with suggestions the arrows belong to the suggestions.
+    const arrows = !event.target.hasAttribute("list");
+    if (arrows && event.key === "ArrowUp" && at > 0) this.#cell(at - 1, column).focus();
+    if (arrows && event.key === "ArrowDown" && at < this.#rows.length - 1) this.#cell(at + 1, column).focus();
     if (event.key.toLowerCase() === "d" && (event.ctrlKey || event.metaKey) && at > 0) {
       event.preventDefault();
       this.#rows[at] = { ...this.#rows[at - 1] };

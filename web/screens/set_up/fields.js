@@ -47,7 +47,12 @@ const PLANTER = [
 const isDoubtful = (values) => values.identity === "doubtful";
 
 const planting = (planters, cultivars) => [
-  { name: "cultivar_id", label: "Cultivar", options: [["", "choose"], ...cultivars] },
+  {
+    name: "cultivar_id",
+    label: "Cultivar",
+    help: "One that is not in the list is added under Set-up, Cultivars",
+    options: [["", "choose"], ...cultivars],
+  },
   { name: "planter_id", label: "Planter", options: [["", "choose"], ...planters] },
   { name: "planted_on", label: "Planted on", type: "day" },
   {
