@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 OVERLAY_PX = 1600
 LANDMARK_PIXELS = 400_000
+UNCARRIED_ERROR = 0.15
+"""How far a frame that could not be carried may lie off, as a share of its longer extent."""
 
 Corners = Sequence[Sequence[float]] | None
 
@@ -47,6 +49,7 @@ def measure_job(job: MeasureJob) -> MeasureOutcome:
 
 
 def _measure(job: MeasureJob) -> MeasureOutcome:
+    from journal_server.measurement.frame_doubt import widen_for_frame
     from journal_server.measurement.measure import measure_and_draw
 
     carried = _carried_frame(job)
@@ -59,7 +62,11 @@ def _measure(job: MeasureJob) -> MeasureOutcome:
         plants=job.plants,
     )
     known = {"photo": job.file_name, "taken_at": job.taken_at, "taken_at_source": job.taken_at_source}
-    numbers = drawn.measurement.as_dict() | known
+    measured = drawn.measurement
+    if carried and carried.polygon:
+        error_px = carried.error_px if carried.error_px is not None else UNCARRIED_ERROR * _extent(carried.polygon)
+        measured = widen_for_frame(measured, drawn.classes, _array(carried.polygon), error_px)
+    numbers = measured.as_dict() | known
     if carried and carried.warning:
         numbers["quality"]["warnings"].insert(0, {"code": "frame_carried", "message": carried.warning})
     return MeasureOutcome(
@@ -94,6 +101,10 @@ def _view(path: str, card_corners: tuple[tuple[float, float], ...] | None) -> Vi
 
 def _array(corners: Sequence[Sequence[float]]) -> npt.NDArray[np.float64]:
     return np.array(corners, float)
+
+
+def _extent(corners: Sequence[Sequence[float]]) -> float:
+    return float(np.ptp(_array(corners), axis=0).max())
 
 
 def _overlay(path: str, classes: npt.NDArray[np.float32], frame: Corners) -> bytes:

@@ -10,11 +10,11 @@ from alembic import command
 from alembic.config import Config
 from sqlalchemy import Engine, create_engine, event
 from sqlalchemy.engine import Connection
-from sqlalchemy.exc import DBAPIError, OperationalError
+from sqlalchemy.exc import ArgumentError, DBAPIError, OperationalError
 from sqlalchemy.orm import Session
 from sqlalchemy.pool import NullPool
 
-from journal_server.errors import JournalBusy, JournalDamaged
+from journal_server.errors import InputRefused, JournalBusy, JournalDamaged
 
 
 class Database:
@@ -22,7 +22,12 @@ class Database:
 
     def __init__(self, url: str, busy_wait_s: float = 30.0):
         self.url = url
-        self.engine = _engine(url, busy_wait_s)
+        try:
+            self.engine = _engine(url, busy_wait_s)
+        except (ArgumentError, ImportError) as error:
+            raise InputRefused(
+                "The database URL cannot be used: it is malformed, or the driver it names is not installed.", "database"
+            ) from error
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
@@ -88,7 +93,7 @@ def _plain_errors() -> Iterator[None]:
             raise JournalBusy(
                 f"The journal's database cannot be written ({error.orig}). Check the folder and its permissions."
             ) from error
-        raise
+        raise JournalBusy(f"The journal's database does not answer ({error.orig}). Nothing was changed.") from error
     except DBAPIError as error:
         if "malformed" in str(error.orig) or "not a database" in str(error.orig):
             raise JournalDamaged(
