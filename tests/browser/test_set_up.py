@@ -69,9 +69,10 @@ def test_the_entry_table_is_filled_from_the_keyboard_alone(empty: Served, open_p
     for words in ("Trough 1", "Made Up", "Petunia", "4", "full sun", "2026-05-16"):
         page.keyboard.type(words)
         page.keyboard.press("Tab")
-    page.get_by_label("Planter, row 1").focus()
-    page.keyboard.press("Enter")
     expect(page.get_by_label("Planter, row 2")).to_be_focused()
+    page.get_by_label("Genus, row 1").focus()
+    page.keyboard.press("Enter")
+    expect(page.get_by_label("Genus, row 2")).to_be_focused()
     page.keyboard.press("Control+d")
     expect(page.get_by_label("Genus, row 2")).to_have_value("Petunia")
     page.get_by_label("Planter, row 2").fill("Trough 2")

@@ -52,9 +52,11 @@ export function redraw(place, ...children) {
   next?.focus({ preventScroll: true });
 }
 
+const LATER_MS = 300;
+
 /**
  * A part of a screen that draws itself anew when records of these kinds change (or, given a function,
- * when what it answers changes). It leaves itself alone while a person types in it, and stops when it is off the page.
+ * when what it answers changes). It waits while a person has their hands on it, and stops when it is off the page.
  */
 export function live(store, kinds, draw, props = {}) {
   const place = element("div", props, draw());
@@ -64,17 +66,24 @@ export function live(store, kinds, draw, props = {}) {
   const check = () => {
     planned = false;
     if (!place.isConnected) return stop();
-    const typing =
-      place.contains(document.activeElement) && document.activeElement.matches("input, textarea, select");
-    if (seen === stamp() || typing) return;
+    if (seen === stamp()) return;
+    if (isInUse(place)) return plan(() => setTimeout(check, LATER_MS));
     seen = stamp();
     redraw(place, draw());
   };
-  const stop = store.watch(() => {
-    if (!planned) requestAnimationFrame(check);
+  const plan = (how) => {
+    if (!planned) how();
     planned = true;
-  });
+  };
+  const stop = store.watch(() => plan(() => requestAnimationFrame(check)));
   return place;
+}
+
+/** A person types in it, or a finger is down on it: what is drawn anew now would be lost under their hands. */
+function isInUse(place) {
+  const typing =
+    place.contains(document.activeElement) && document.activeElement.matches("input, textarea, select");
+  return typing || place.querySelector(":active") !== null;
 }
 
 /** One or more DOM ids from words; unique on the page by a running number. */

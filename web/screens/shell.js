@@ -98,10 +98,17 @@ class Seat {
     document.title = `${view.title} · Planting trial journal`;
     redraw(this.main, view.nodes);
     this.main.className = view.wide ? "wide" : "";
-    if (!first) this.main.focus({ preventScroll: true });
+    if (!first) this.#focusHeading();
     scrollTo(0, kept);
     this.#byLink = false;
     this.context.notices.screenChanged();
+  }
+
+  /** So that a screen reader says where the person has come to. */
+  #focusHeading() {
+    const heading = this.main.querySelector("h1") ?? this.main;
+    heading.tabIndex = -1;
+    heading.focus({ preventScroll: true });
   }
 
   #markName(address) {

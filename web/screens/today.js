@@ -2,7 +2,7 @@
 
 import { element, link, live, redraw } from "./dom.js";
 import { countInWords, dayInWords } from "../words.js";
-import { chosenTrial, describePlanting, unsettledPhotos } from "../store/queries.js";
+import { byMoment, chosenTrial, describePlanting, unsettledPhotos } from "../store/queries.js";
 import { plantingLink } from "./names.js";
 import { thumbnail } from "./picture.js";
 import { pickFiles } from "./pick_files.js";
@@ -148,7 +148,7 @@ function lastWalk(store) {
     .map((photo) => photo.fields.taken_at.slice(0, 10))
     .sort()
     .at(-1);
-  const photos = matched.filter((photo) => photo.fields.taken_at.startsWith(day));
+  const photos = matched.filter((photo) => photo.fields.taken_at.startsWith(day)).sort(byMoment);
   const plantings = new Set(photos.map((photo) => photo.fields.planting_id));
   return element(
     "section",

@@ -1,6 +1,6 @@
 /** Questions to the store that more than one screen asks. */
 
-const byMoment = (a, b) => (a.fields.taken_at ?? "").localeCompare(b.fields.taken_at ?? "");
+export const byMoment = (a, b) => (a.fields.taken_at ?? "").localeCompare(b.fields.taken_at ?? "");
 
 /** Plantings of a trial (or of all) in walking order. */
 export function plantingsInWalkOrder(store, trialId = null) {

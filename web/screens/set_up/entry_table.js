@@ -1,4 +1,4 @@
-/** A table of inputs made for the keyboard: Tab goes on, Enter goes down, Ctrl+D repeats the row above. */
+/** A table of inputs made for the keyboard: Tab goes on and into the next row, Enter goes down, Ctrl+D repeats the row above. */
 
 import { button, element, redraw } from "../dom.js";
 import { EXPOSURES } from "./fields.js";
@@ -50,7 +50,7 @@ export class EntryTable {
       element(
         "p",
         { class: "help keys" },
-        "Tab goes to the next cell, Enter to the row below, Ctrl+D repeats the row above.",
+        "Tab goes on, at the end of a row into the next; Enter goes down; Ctrl+D repeats the row above.",
       ),
     );
     this.body.addEventListener("input", (event) => this.#typed(event.target));
@@ -101,8 +101,12 @@ export class EntryTable {
     this.#focusFirstError();
   }
 
+  #isFilled(row) {
+    return this.#columns.some(({ name }) => String(row[name] ?? "").trim());
+  }
+
   #filledRows() {
-    return this.#rows.filter((row) => this.#columns.some(({ name }) => String(row[name] ?? "").trim()));
+    return this.#rows.filter((row) => this.#isFilled(row));
   }
 
   #cell(row, name) {
@@ -119,8 +123,12 @@ export class EntryTable {
     const at = Number(row);
     if (event.key === "Enter") {
       event.preventDefault();
-      if (at === this.#rows.length - 1) this.#addRow(column);
-      else this.#cell(at + 1, column).focus();
+      this.#goDown(at, column);
+    }
+    const isLast = column === this.#columns.at(-1).name;
+    if (event.key === "Tab" && !event.shiftKey && isLast && this.#isFilled(this.#rows[at])) {
+      event.preventDefault();
+      this.#goDown(at, COLUMNS[0].name);
     }
     // In a cell with suggestions the arrows belong to the suggestions.
     const arrows = !event.target.hasAttribute("list");
@@ -132,6 +140,11 @@ export class EntryTable {
       this.#draw();
       this.#cell(at, column).focus();
     }
+  }
+
+  #goDown(at, column) {
+    if (at === this.#rows.length - 1) this.#addRow(column);
+    else this.#cell(at + 1, column).focus();
   }
 
   #addRow(column = "planter") {
