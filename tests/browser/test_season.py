@@ -73,3 +73,16 @@ def test_today_says_what_wants_doing_and_shows_the_last_walk(season: Served, ope
     expect(page.get_by_role("link", name="2 photos want settling")).to_be_visible()
     expect(page.get_by_text("22 August 2026: 1 photo of 1 planting.")).to_be_visible()
     expect(page.get_by_text("Never backed up.")).to_be_visible()
+
+
+def test_going_back_returns_to_the_same_place_in_the_list(season: Served, open_page: Callable[..., Page]) -> None:
+    page = open_page(f"{season.address}/#/plantings")
+    page.locator(".planting").last.scroll_into_view_if_needed()
+    place = page.evaluate("() => scrollY")
+    assert place > 100
+    page.locator(".planting").last.click()
+    expect(page.get_by_role("heading", name="About this planting")).to_be_visible()
+    assert page.evaluate("() => scrollY") == 0
+    page.go_back()
+    expect(page.get_by_role("heading", name="Plantings")).to_be_focused()
+    assert page.evaluate("() => scrollY") == place
