@@ -95,7 +95,7 @@ def recolour(pixels: Tensor, classes: Tensor, bloom: Tensor, foliage: Tensor) ->
     hue, chroma = torch.atan2(mean[:, 2], mean[:, 1]), mean[:, 1:].norm(dim=1).clamp_min(1)
     on = _chance(n, 0.6, device).float()
     white = _chance(n, 0.2, device)
-    wanted_hue = torch.deg2rad(_uniform(n, -100, 92, device))
+    wanted_hue = torch.deg2rad(_uniform(n, -100, 103, device))
     stretch = torch.where(white, 5 / chroma, (_uniform(n, 15, 75, device) / chroma).clamp(0.3, 3))
     lift = torch.where(white, (88 - mean[:, 0]).clamp_min(0), _uniform(n, -18, 18, device)) * on
     angle, stretch = (wanted_hue - hue) * on, stretch * on + 1 - on
@@ -124,11 +124,11 @@ def close_gaps(pixels: Tensor, classes: Tensor) -> tuple[Tensor, Tensor]:
     coarse = plant.reshape(n, 1, plant.shape[2] // 8, 8, plant.shape[3] // 8, 8).mean((3, 5))
     around = functional.avg_pool2d(coarse, 5, 1, 2, count_include_pad=False)
     around = functional.interpolate(around, plant.shape[2:], mode="bilinear", align_corners=False)
-    on = _chance(n, 0.3, device).float().view(n, 1, 1, 1)
+    on = _chance(n, 0.2, device).float().view(n, 1, 1, 1)
     hole = ((around > 0.7).float() * (1 - plant) * on * (1 - classes[:, 5:6])).clamp(0, 1)
     leaf = (pixels * classes[:, 1:2]).sum((2, 3), keepdim=True) / classes[:, 1:2].sum((2, 3), keepdim=True).clamp_min(1)
     tone = (
-        leaf * _uniform(n, 0.1, 0.55, device).view(n, 1, 1, 1) * (0.6 + 0.8 * _smooth(n, *pixels.shape[2:], 24, device))
+        leaf * _uniform(n, 0.08, 0.4, device).view(n, 1, 1, 1) * (0.6 + 0.8 * _smooth(n, *pixels.shape[2:], 24, device))
     )
     foliage = torch.zeros_like(classes)
     foliage[:, 1] = 1

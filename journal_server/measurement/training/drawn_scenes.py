@@ -158,7 +158,7 @@ def bloom_colour(random: Random) -> Colour:
     ranges = (
         ((0, 1), (0, 0.08), (0.85, 1)),
         ((0.1, 0.16), (0.1, 0.35), (0.85, 1)),
-        ((0.12, 0.17), (0.7, 1), (0.8, 1)),
+        ((0.12, 0.185), (0.55, 1), (0.75, 1)),
         ((0.03, 0.1), (0.6, 1), (0.8, 1)),
         ((-0.04, 0.02), (0.75, 1), (0.5, 0.95)),
         ((0.88, 0.98), (0.2, 0.6), (0.8, 1)),
@@ -476,7 +476,7 @@ def draw_background(canvas: Canvas, random: Random) -> None:
         _blocks(canvas, random, str(random.choice(["brick", "stone", "paint", "mulch", family])))
         grain = 0.75 + 0.5 * noise(random, canvas.side, 60, 3)[..., None]
         canvas.repaint(np.clip(np.asarray(canvas.picture) * grain, 0, 255).astype(np.uint8))
-    for _ in range(int(random.choice([0, 1, 2], p=[0.5, 0.35, 0.15]))):
+    for _ in range(int(random.choice([0, 1, 2], p=[0.35, 0.4, 0.25]))):
         _scatter(canvas, random)
     if random.random() < 0.25:
         _blobs(canvas, random, str(random.choice(["greenery", "greenery", "paint", "stone", "sky"])))
@@ -531,10 +531,10 @@ def _grown_spots(random: Random, side: int, count: int, mode: str) -> Floats:
 
 def _undergrowth(canvas: Canvas, random: Random, colour: Colour, spots: Floats, size: float) -> None:
     """The dark inside of a planting, which counts as foliage."""
-    dark = _shade(colour, random.uniform(0.05, 0.35), _hsv(random, *FAMILIES["dark"]), 0.3)
+    dark = _shade(colour, random.uniform(0.05, 0.4))
     for spot in spots:
         ring = _place(_leaf_outline(random, "round"), spot, random.uniform(0, 6), size * random.uniform(0.6, 1.3))
-        canvas.polygon(ring, _jitter(random, dark, 0.6), FOLIAGE)
+        canvas.polygon(ring, _jitter(random, dark, 0.4), FOLIAGE)
 
 
 def _cast_shadows(canvas: Canvas, random: Random, spots: Floats, radius: float) -> None:
@@ -567,7 +567,8 @@ def _draw_plant(canvas: Canvas, random: Random, leaf: LeafKind, flower: FlowerKi
     dense = random.choice([0.6, 1.5, 3.0, 4.5]) * (1.0 if mode == "full" else 0.35)
     count = int(np.clip(dense * (side / size) ** 2, 25, 2500))
     spots = _grown_spots(random, side, count, mode)
-    if random.random() < 0.8:
+    # thin growth shows the ground between its leaves, dense growth its own dark inside
+    if random.random() < 0.75 and (dense > 1 or mode != "full"):
         _undergrowth(canvas, random, leaf.colour, spots[: count // 2], size * 0.8)
     upright = random.random() < 0.3
     for index, spot in enumerate(spots):
