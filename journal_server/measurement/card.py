@@ -10,7 +10,7 @@ import numpy.typing as npt
 import zxingcpp
 from PIL import Image, ImageFilter, ImageOps
 
-from journal_server.measurement.card_layout import CORNERS_MM, MODULES, is_card_code
+from journal_server.measurement.card_layout import CODE_CORNERS_MM, CORNERS_MM, MODULES, is_card_code
 from journal_server.measurement.card_pose import CardPose, fit_pose, rough_pose
 
 Grey = npt.NDArray[np.uint8]
@@ -120,16 +120,22 @@ def _locate(grey: Grey, found: zxingcpp.Barcode, scale: float, origin: tuple[int
     seen = [where.top_left, where.top_right, where.bottom_right, where.bottom_left]
     # The reader gives whole pixels; their centres are meant.
     code_corners = (np.array([[p.x, p.y] for p in seen], float) + 0.5) / scale + origin
+    module_px = float(np.sqrt(_area(code_corners)) / MODULES)
+    modules = _modules(found)
+    if module_px < 0.5 or modules is None:
+        return None
+    # The corner without a finder pattern is the reader's guess; a parallelogram is another.
+    guessed = code_corners.copy()
+    guessed[2] = code_corners[1] + code_corners[3] - code_corners[0]
     try:
-        start = rough_pose(code_corners)
+        starts = [rough_pose(corners) for corners in (code_corners, guessed)]
     except np.linalg.LinAlgError:
         return None
-    modules = _modules(found)
-    pose = fit_pose(grey, modules, start) if modules is not None else CardPose(start, 0.0)
-    module_px = float(np.sqrt(_area(code_corners)) / MODULES)
-    moved = np.linalg.norm(pose.to_pixels(CORNERS_MM) - CardPose(start, 0.0).to_pixels(CORNERS_MM), axis=1)
-    if moved.max() > 4 * module_px + 2:
-        pose = CardPose(start, 0.0)
+    pose = max((fit_pose(grey, modules, start) for start in starts), key=lambda fitted: fitted.fit)
+    # The three corners with finder patterns are read to within a module: a fit that leaves them went astray.
+    moved = np.linalg.norm(pose.to_pixels(CODE_CORNERS_MM) - code_corners, axis=1)[[0, 1, 3]]
+    if moved.max() > 1.5 * module_px + 1:
+        pose = CardPose(starts[0], 0.0)
     return Card(found.text, pose.to_pixels(CORNERS_MM), pose, module_px)
 
 

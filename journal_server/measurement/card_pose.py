@@ -24,7 +24,9 @@ Array = npt.NDArray[np.float64]
 _PER_MM = 4  # pixels of the drawn pattern
 _MARGIN_MM = 1.5  # the outermost strip shows what is behind the card where the fit is not yet exact
 _POINTS = 6000
-_ROUNDS = 12
+_ROUNDS = 8
+# Coarse to fine: the reader may be off by half a module (1.2 mm), which the fine pattern alone would not forgive.
+_BLURS_MM = (1.2, 0.25)
 
 
 @dataclass(frozen=True)
@@ -55,12 +57,16 @@ def fit_pose(grey: npt.NDArray[np.uint8], modules: npt.NDArray[np.bool_], start:
     window, origin = _window(grey, corners)
     if window.size == 0 or px_per_mm < 0.3:
         return CardPose(start, 0.0)
-    blur_px = max(0.6, 0.25 * px_per_mm)
-    smooth = ndimage.gaussian_filter(window, blur_px)
-    slope_y, slope_x = np.gradient(smooth)
     grid = _grid(px_per_mm)
-    layers = _sampled_pattern(modules, grid, sigma_mm=np.hypot(blur_px, 0.6) / px_per_mm)
-    return _fit(start, origin, grid, layers, (smooth, np.asarray(slope_x), np.asarray(slope_y)))
+    pose = CardPose(start, -1.0)
+    for blur_mm in _BLURS_MM:
+        blur_px = max(0.6, blur_mm * px_per_mm)
+        smooth = ndimage.gaussian_filter(window, blur_px)
+        slope_y, slope_x = np.gradient(smooth)
+        layers = _sampled_pattern(modules, grid, sigma_mm=np.hypot(blur_px, 0.6) / px_per_mm)
+        pictures = smooth, np.asarray(slope_x), np.asarray(slope_y)
+        pose = _fit(pose.matrix, origin, grid, layers, pictures)
+    return pose
 
 
 def _fit(start: Array, origin: Array, grid: Array, layers: Array, pictures: tuple[Array, ...]) -> CardPose:

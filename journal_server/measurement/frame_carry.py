@@ -26,9 +26,9 @@ _FEW = 8
 _TOLERANCE = 0.006  # of the photo's longer side
 _AGREEING = 0.80  # overlap of the frames carried by card and by landmarks
 
-# Mean distance of the frame's corners from where they should be, as a share of the frame's longer extent, by
+# Mean distance of the frame's corners from the outline they should lie on, as a share of the frame's longer extent, by
 # way of carrying: the 90th percentile over the pairs of photos of the sample season.
-TYPICAL_ERROR = {"card and features": 0.05, "features": 0.06, "card": 0.12, "few features": 0.12}
+TYPICAL_ERROR = {"card and features": 0.02, "features": 0.03, "card": 0.04, "few features": 0.04}
 
 
 @dataclass(frozen=True)
