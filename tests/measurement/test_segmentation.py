@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import importlib
 import subprocess
 import sys
+from pathlib import Path
+from types import ModuleType
 
 import numpy as np
 import pytest
@@ -115,3 +118,31 @@ def test_import_loads_neither_runtime_nor_training_code() -> None:
 def test_shipped_weights_are_small() -> None:
     weights = segmentation.files("journal_server.measurement").joinpath("weights", "segmentation.onnx")
     assert len(weights.read_bytes()) < 5_000_000
+
+
+@pytest.fixture
+def drawn_scenes(monkeypatch: pytest.MonkeyPatch) -> ModuleType:
+    # the training scripts import each other as scripts do, from their own folder
+    monkeypatch.syspath_prepend(str(Path(segmentation.__file__).parent / "training"))
+    return importlib.import_module("drawn_scenes")
+
+
+def test_drawn_training_scenes_follow_from_their_seed(drawn_scenes: ModuleType) -> None:
+    first, again, other = (drawn_scenes.draw_scene(seed, 96) for seed in (7, 7, 8))
+    assert np.array_equal(first.srgb, again.srgb)
+    assert np.array_equal(first.classes, again.classes)
+    assert not np.array_equal(first.srgb, other.srgb)
+    assert int(first.classes.max()) < len(CLASSES)
+
+
+def test_a_drawn_background_holds_no_plant(drawn_scenes: ModuleType) -> None:
+    assert not drawn_scenes.draw_scene(12, 96, plants=False).classes.any()
+
+
+def test_scenes_learned_from_are_listed_with_their_hashes() -> None:
+    listed = (Path(segmentation.__file__).parent / "training" / "data.csv").read_text().splitlines()
+    assert listed[0] == "name,photo_sha256,classes_sha256"
+    names = [row.split(",")[0] for row in listed[1:]]
+    assert len(names) == len(set(names)) == 450
+    assert all(name.startswith(("train_", "dense_")) for name in names)
+    assert all(len(digest) == 64 for row in listed[1:] for digest in row.split(",")[1:])
