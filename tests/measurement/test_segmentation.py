@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import importlib
 import subprocess
 import sys
 from pathlib import Path
-from types import ModuleType
 
 import numpy as np
 import pytest
@@ -15,6 +13,7 @@ from PIL import Image, ImageDraw
 
 from journal_server.measurement import segmentation
 from journal_server.measurement.segmentation import CLASSES, segment, working_size
+from journal_server.measurement.training.drawn_scenes import draw_scene
 
 NO_COLOURS = np.zeros((0, 3))
 PINK_LAB = np.array([[60.0, 62.0, 2.0]])
@@ -120,23 +119,16 @@ def test_shipped_weights_are_small() -> None:
     assert len(weights.read_bytes()) < 5_000_000
 
 
-@pytest.fixture
-def drawn_scenes(monkeypatch: pytest.MonkeyPatch) -> ModuleType:
-    # the training scripts import each other as scripts do, from their own folder
-    monkeypatch.syspath_prepend(str(Path(segmentation.__file__).parent / "training"))
-    return importlib.import_module("drawn_scenes")
-
-
-def test_drawn_training_scenes_follow_from_their_seed(drawn_scenes: ModuleType) -> None:
-    first, again, other = (drawn_scenes.draw_scene(seed, 96) for seed in (7, 7, 8))
+def test_drawn_training_scenes_follow_from_their_seed() -> None:
+    first, again, other = (draw_scene(seed, 96) for seed in (7, 7, 8))
     assert np.array_equal(first.srgb, again.srgb)
     assert np.array_equal(first.classes, again.classes)
     assert not np.array_equal(first.srgb, other.srgb)
     assert int(first.classes.max()) < len(CLASSES)
 
 
-def test_a_drawn_background_holds_no_plant(drawn_scenes: ModuleType) -> None:
-    assert not drawn_scenes.draw_scene(12, 96, plants=False).classes.any()
+def test_a_drawn_background_holds_no_plant() -> None:
+    assert not draw_scene(12, 96, plants=False).classes.any()
 
 
 def test_scenes_learned_from_are_listed_with_their_hashes() -> None:

@@ -128,7 +128,9 @@ def close_gaps(pixels: Tensor, classes: Tensor) -> tuple[Tensor, Tensor]:
     hole = ((around > 0.7).float() * (1 - plant) * on * (1 - classes[:, 5:6])).clamp(0, 1)
     leaf = (pixels * classes[:, 1:2]).sum((2, 3), keepdim=True) / classes[:, 1:2].sum((2, 3), keepdim=True).clamp_min(1)
     tone = (
-        leaf * _uniform(n, 0.08, 0.4, device).view(n, 1, 1, 1) * (0.6 + 0.8 * _smooth(n, *pixels.shape[2:], 24, device))
+        leaf
+        * _uniform(n, 0.08, 0.4, device).view(n, 1, 1, 1)
+        * (0.6 + 0.8 * _smooth(n, pixels.shape[2], pixels.shape[3], 24, device))
     )
     foliage = torch.zeros_like(classes)
     foliage[:, 1] = 1

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from drawn_canvas import BACKGROUND, Canvas, Random, hsv, noise, shade
-from drawn_leaves import LeafKind, draw_leaf
-from drawn_outlines import leaf_outline, place_outline
 from numpy.typing import NDArray
 from PIL import Image, ImageFilter
+
+from journal_server.measurement.training.drawn_canvas import BACKGROUND, Canvas, Random, hsv, noise, shade
+from journal_server.measurement.training.drawn_leaves import LeafKind, draw_leaf
+from journal_server.measurement.training.drawn_outlines import leaf_outline, place_outline
 
 FAMILIES: dict[str, tuple[tuple[float, float], tuple[float, float], tuple[float, float]]] = {
     "soil": ((0.03, 0.1), (0.2, 0.6), (0.05, 0.4)),
@@ -28,7 +29,7 @@ def _mixed(random: Random, side: int, family: str) -> NDArray[np.uint8]:
     second = noise(random, side, int(random.choice([2, 8, 40, 160])), 3)[..., None]
     mixed = colours[0] * (1 - first) + colours[1] * first
     mixed = mixed * (1 - 0.6 * second) + 0.6 * second * colours[2]
-    return (255 * np.clip(mixed, 0, 1)).astype(np.uint8)
+    return np.asarray(255 * np.clip(mixed, 0, 1)).astype(np.uint8)
 
 
 def _blocks(canvas: Canvas, random: Random, family: str) -> None:

@@ -77,4 +77,4 @@ def noise(random: Random, side: int, coarsest: int, octaves: int = 4) -> Floats:
         grid = Image.fromarray(random.random((cells, cells)).astype(np.float32))
         total += np.asarray(grid.resize((side, side), Image.Resampling.BICUBIC)) / 2**octave
     low, high = total.min(), total.max()
-    return (total - low) / (high - low + 1e-9)
+    return np.asarray((total - low) / (high - low + 1e-9))

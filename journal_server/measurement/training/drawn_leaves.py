@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from drawn_canvas import FOLIAGE, Canvas, Colour, Floats, Random, hsv, jitter, shade
-from drawn_outlines import leaf_outline, place_outline, tilt
+
+from journal_server.measurement.training.drawn_canvas import FOLIAGE, Canvas, Colour, Floats, Random, hsv, jitter, shade
+from journal_server.measurement.training.drawn_outlines import leaf_outline, place_outline, tilt
 
 LEAVES = ("lance", "ovate", "linear", "round", "serrate", "lobed", "succulent", "pinnate", "lance", "ovate")
 

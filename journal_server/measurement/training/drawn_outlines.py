@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from drawn_canvas import Floats, Random
+
+from journal_server.measurement.training.drawn_canvas import Floats, Random
 
 
 def petal_outline(random: Random, form: str, width: float) -> Floats:

@@ -3,11 +3,22 @@
 from __future__ import annotations
 
 import numpy as np
-from drawn_canvas import FOLIAGE, SPENT, Canvas, Colour, Floats, Random, hsv, jitter, shade
-from drawn_flowers import FlowerKind, draw_flower
-from drawn_leaves import LeafKind, draw_leaf
-from drawn_outlines import leaf_outline, place_outline
 from PIL import Image, ImageDraw, ImageFilter
+
+from journal_server.measurement.training.drawn_canvas import (
+    FOLIAGE,
+    SPENT,
+    Canvas,
+    Colour,
+    Floats,
+    Random,
+    hsv,
+    jitter,
+    shade,
+)
+from journal_server.measurement.training.drawn_flowers import FlowerKind, draw_flower
+from journal_server.measurement.training.drawn_leaves import LeafKind, draw_leaf
+from journal_server.measurement.training.drawn_outlines import leaf_outline, place_outline
 
 
 def _grown_spots(random: Random, side: int, count: int, mode: str) -> Floats:

@@ -10,14 +10,26 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from drawn_backgrounds import FAMILIES, draw_background, draw_hand
-from drawn_canvas import BACKGROUND, CARD, PLANTER, Canvas, Colour, Floats, Random, hsv, noise, shade
-from drawn_flowers import flower_kind
-from drawn_leaves import leaf_kind
-from drawn_outlines import place_outline
-from drawn_plants import draw_plant
 from numpy.typing import NDArray
 from PIL import Image
+
+from journal_server.measurement.training.drawn_backgrounds import FAMILIES, draw_background, draw_hand
+from journal_server.measurement.training.drawn_canvas import (
+    BACKGROUND,
+    CARD,
+    PLANTER,
+    Canvas,
+    Colour,
+    Floats,
+    Random,
+    hsv,
+    noise,
+    shade,
+)
+from journal_server.measurement.training.drawn_flowers import flower_kind
+from journal_server.measurement.training.drawn_leaves import leaf_kind
+from journal_server.measurement.training.drawn_outlines import place_outline
+from journal_server.measurement.training.drawn_plants import draw_plant
 
 
 def _draw_planter(canvas: Canvas, random: Random, at: Floats, radius: float) -> None:

@@ -3,6 +3,8 @@
 python export.py STATE.pth ../weights/segmentation.onnx
 """
 
+# mypy: allow-subclassing-any, allow-untyped-decorators
+
 from __future__ import annotations
 
 import sys
@@ -12,9 +14,10 @@ from pathlib import Path
 import numpy as np
 import onnx
 import torch
-from network import SegmentationNetwork, log_class_weights
 from onnx import TensorProto, helper, numpy_helper
 from torch import Tensor, nn
+
+from journal_server.measurement.training.network import SegmentationNetwork, log_class_weights
 
 
 class Probabilities(nn.Module):

@@ -5,6 +5,8 @@ declared bloom colour and for the nearest declared foliage colour the chroma dis
 difference and a flag that a colour was declared at all (all zero when none was). Output is (n, 6, h, w) logits.
 """
 
+# mypy: allow-subclassing-any, allow-untyped-decorators
+
 from __future__ import annotations
 
 from collections.abc import Sequence

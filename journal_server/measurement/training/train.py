@@ -1,10 +1,12 @@
 """Train the segmentation network on a folder of scenes with class maps and on drawn scenes.
 
-    python train.py SCENES --encoder ENCODER.pth --minutes 9 --seed 1 --out STATE.pth
-    python train.py SCENES ... --hold-out planter=hanging_bowl wall=fence bloom_shape=fan
+    python -m journal_server.measurement.training.train SCENES --encoder ENCODER.pth --out STATE.pth
+    python -m journal_server.measurement.training.train SCENES ... --hold-out planter=bed wall=fence
 
 SCENES holds NAME.jpg, NAME.classes.png and NAME.truth.json; ``data.csv`` lists the ones used, with SHA-256.
 """
+
+# mypy: allow-subclassing-any, allow-untyped-decorators
 
 from __future__ import annotations
 
@@ -19,15 +21,21 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import augment
 import numpy as np
 import torch
-from drawn_scenes import DrawnScene, draw_scene
-from network import CLASS_COUNT, SegmentationNetwork, load_encoder, log_class_weights
 from numpy.typing import NDArray
 from PIL import Image
 from torch import Tensor
 from torch.nn import functional
+
+from journal_server.measurement.training import augment
+from journal_server.measurement.training.drawn_scenes import DrawnScene, draw_scene
+from journal_server.measurement.training.network import (
+    CLASS_COUNT,
+    SegmentationNetwork,
+    load_encoder,
+    log_class_weights,
+)
 
 SCENE_SIZE = (736, 552)
 DRAWN_SIDE = 512
@@ -102,8 +110,8 @@ def load_scenes(folder: Path, held_out: list[str], device: torch.device) -> Stor
         picture = (
             Image.open(folder / f"{truth['name']}.jpg").convert("RGB").resize(SCENE_SIZE, Image.Resampling.BICUBIC)
         )
-        plane = Image.open(folder / f"{truth['name']}.classes.png")
-        plane = plane.getchannel(0) if plane.mode == "RGB" else Image.frombytes("L", plane.size, plane.tobytes())
+        coded = Image.open(folder / f"{truth['name']}.classes.png")
+        plane = coded.getchannel(0) if coded.mode == "RGB" else Image.frombytes("L", coded.size, coded.tobytes())
         declared = truth["declared"]
         store.put(
             np.asarray(picture),
@@ -201,7 +209,8 @@ def _network(options: argparse.Namespace, device: torch.device) -> SegmentationN
         load_encoder(network, torch.load(options.encoder, map_location="cpu", weights_only=True))
     if options.start:
         network.load_state_dict(torch.load(options.start, map_location="cpu", weights_only=True))
-    return network.to(device, memory_format=torch.channels_last)
+    network.to(device, memory_format=torch.channels_last)
+    return network
 
 
 def _optimise(
