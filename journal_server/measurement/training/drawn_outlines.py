@@ -43,7 +43,7 @@ def leaf_outline(random: Random, form: str) -> Floats:
 def place_outline(outline: Floats, at: Floats, angle: float, size: float, squash: Floats | None = None) -> Floats:
     c, s = np.cos(angle), np.sin(angle)
     turned = size * outline @ np.array([[c, s], [-s, c]])
-    return at + (turned if squash is None else turned @ squash)
+    return np.asarray(at + (turned if squash is None else turned @ squash))
 
 
 def tilt(random: Random) -> Floats:
