@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from journal_server.analysis.fade import colour_difference, reference_point
-from journal_server.analysis.series import SHARES, PlantingSeason, SeasonPoint, days_after_planting
+from journal_server.analysis.fade import colour_difference, difference_doubt, reference_point, usual_leaf_lab
+from journal_server.analysis.series import SHARES, Lab, PlantingSeason, SeasonPoint, days_after_planting
 from journal_server.measurement.result import Estimate
 
 Cell = str | int | float | None
@@ -65,6 +65,7 @@ DATA_DICTIONARY: tuple[Column, ...] = (
     *_share_columns(),
     Column("bloom_hex", "sRGB code of the mean colour of the open bloom, corrected to the white reference"),
     Column("fade_de00", "CIEDE2000 difference from the planting's reference date", "CIEDE2000 units"),
+    Column("fade_doubt", "why part of that difference may be the light and not the petals"),
     Column("white_reference", "card where the colour was corrected to a card's white, else estimated"),
     Column("method", "name and version of the measuring method"),
 )
@@ -81,13 +82,13 @@ def number_rows(season: PlantingSeason, facts: Mapping[str, PhotoFacts]) -> list
     ------
     KeyError : a photo of the season is missing from ``facts``
     """
-    reference = reference_point(season)
+    reference, leaves = reference_point(season), usual_leaf_lab(season)
     points = sorted(season.points, key=lambda point: (point.taken_on, facts[point.photo_id].taken_at, point.photo_id))
-    return [_row(season, point, facts[point.photo_id], reference) for point in points]
+    return [_row(season, point, facts[point.photo_id], reference, leaves) for point in points]
 
 
 def _row(
-    season: PlantingSeason, point: SeasonPoint, facts: PhotoFacts, reference: SeasonPoint | None
+    season: PlantingSeason, point: SeasonPoint, facts: PhotoFacts, reference: SeasonPoint | None, leaves: Lab | None
 ) -> dict[str, Cell]:
     row: dict[str, Cell] = {
         "photo": facts.file_name,
@@ -104,15 +105,19 @@ def _row(
         row[f"{name}_low"] = estimate.low if estimate else None
         row[f"{name}_high"] = estimate.high if estimate else None
     row["bloom_hex"] = point.bloom_hex
-    row["fade_de00"] = _fade_de00(point, reference)
+    row |= _fade_cells(point, reference, leaves)
     row["white_reference"] = point.white_reference
     row["method"] = facts.method
     return row
 
 
-def _fade_de00(point: SeasonPoint, reference: SeasonPoint | None) -> float | None:
+def _fade_cells(point: SeasonPoint, reference: SeasonPoint | None, leaves: Lab | None) -> dict[str, Cell]:
+    unknown: dict[str, Cell] = {"fade_de00": None, "fade_doubt": None}
     if reference is None or reference.bloom_lab is None or point.bloom_lab is None:
-        return None
+        return unknown
     if point.taken_on < reference.taken_on:
-        return None
-    return colour_difference(reference.bloom_lab, point.bloom_lab).de00
+        return unknown
+    return {
+        "fade_de00": colour_difference(reference.bloom_lab, point.bloom_lab).de00,
+        "fade_doubt": difference_doubt(reference, point, leaves),
+    }

@@ -47,6 +47,7 @@ class SeasonPoint:
     bloom_hex: str | None = None
     foliage_hex: str | None = None
     white_reference: str = "estimated"
+    colour_doubtful: bool = False
     photo_ids: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
@@ -93,7 +94,7 @@ def combine_day(points: Sequence[SeasonPoint]) -> SeasonPoint:
 
     Each share is the median of the photos' values. Its interval is not narrowed by the number of photos,
     because photos of one planting by one method share most of their error; it is widened where the photos
-    differ. Colours are averaged over the photos with a card's white if there are any, else over all. Slots
+    differ. Colours are averaged over the most trustworthy photos: not doubtful, then with a card's white. Slots
     are the median slot by slot over the photos with the commonest number of slots.
 
     Parameters
@@ -108,10 +109,8 @@ def combine_day(points: Sequence[SeasonPoint]) -> SeasonPoint:
     if len(points) == 1:
         return first
     shares: dict[str, Any] = {name: _combine([getattr(point, name) for point in points]) for name in SHARES}
-    best = [p for p in points if p.bloom_lab and p.white_reference == "card"] or [p for p in points if p.bloom_lab]
-    leaves = [p for p in points if p.foliage_hex and p.white_reference == "card"] or [
-        p for p in points if p.foliage_hex
-    ]
+    best = _most_trustworthy([p for p in points if p.bloom_lab])
+    leaves = _most_trustworthy([p for p in points if p.foliage_hex])
     return replace(
         first,
         **shares,
@@ -119,9 +118,17 @@ def combine_day(points: Sequence[SeasonPoint]) -> SeasonPoint:
         bloom_lab=_mean_lab([p.bloom_lab for p in best if p.bloom_lab]),
         bloom_hex=mean_hex([p.bloom_hex for p in best if p.bloom_hex]),
         foliage_hex=mean_hex([p.foliage_hex for p in leaves if p.foliage_hex]),
-        white_reference=(best or list(points))[0].white_reference,
+        white_reference=(best or points)[0].white_reference,
+        colour_doubtful=(best or points)[0].colour_doubtful,
         photo_ids=tuple(photo_id for point in points for photo_id in point.photo_ids),
     )
+
+
+def _most_trustworthy(points: Sequence[SeasonPoint]) -> Sequence[SeasonPoint]:
+    def doubt(point: SeasonPoint) -> tuple[bool, bool]:
+        return (point.colour_doubtful, point.white_reference != "card")
+
+    return [point for point in points if doubt(point) == min(map(doubt, points))]
 
 
 def _combine(estimates: Sequence[Estimate | None]) -> Estimate | None:

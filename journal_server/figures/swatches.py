@@ -49,20 +49,24 @@ def swatch_words(faded: Fade) -> str:
         if abs(value) >= 0.5
     ]
     how = f" ({', '.join(turns)})" if turns else ""
-    mixed = "" if all(step.same_white for step in faded.steps) else " * without the card's white on one of the two."
-    return f"{since} Most: {change.de00:.1f} on {day_words(most.taken_on)}{how}.{mixed}"
+    said = f"Most: {change.de00:.1f} on {day_words(most.taken_on)}{how}"
+    if most.doubt:
+        return f"{since} {said}, which is doubtful: {most.doubt}."
+    doubts = sorted({step.doubt for step in faded.steps if step.doubt})
+    return f"{since} {said}." + (f" * Doubtful: {'; '.join(doubts)}." if doubts else "")
 
 
 def _swatch(season: PlantingSeason, step: FadeStep, x: float, y: float, width: float, *, first: bool) -> Svg:
     day = f"{step.taken_on.day} {MONTHS[step.taken_on.month - 1][:3]}"
-    moved = "start" if first else f"{step.difference.de00:.1f}" + ("" if step.same_white else "*")
+    moved = "start" if first else f"{step.difference.de00:.1f}" + ("*" if step.doubt else "")
     change = step.difference
     when = f"{day_words(step.taken_on)}, {week_words(season.planted_on, step.taken_on)}"
     known = f"{when}: {step.bloom_hex or 'no colour code'}, CIEDE2000 {change.de00:.1f}"
     signed = f"dL* {change.dl:+.1f}, dC* {change.dc:+.1f}, dH* {change.dh:+.1f}"
+    doubt = f". Doubtful: {step.doubt}" if step.doubt else ""
     return tag(
         "g",
-        tag("title", f"{known}, {signed}"),
+        tag("title", f"{known}, {signed}{doubt}"),
         tag(
             "rect",
             x=x,
@@ -72,6 +76,7 @@ def _swatch(season: PlantingSeason, step: FadeStep, x: float, y: float, width: f
             fill=colour(step.bloom_hex) or UNKNOWN,
             stroke=INK,
             stroke_opacity=0.35,
+            stroke_dasharray="3 3" if step.doubt else None,
         ),
         text(x, y + 12, day, opacity=MUTED),
         text(x, y + 18 + _SWATCH_PX + 14, moved),

@@ -69,7 +69,7 @@ def slots_table(season: PlantingSeason) -> FigureTable:
 
 def swatch_table(season: PlantingSeason, faded: Fade) -> FigureTable:
     """One row for each date with a bloom colour from the reference date on."""
-    headers = ("date", "week", "bloom colour", "CIEDE2000", "dL*", "dC*", "dH*", "white")
+    headers = ("date", "week", "bloom colour", "CIEDE2000", "dL*", "dC*", "dH*", "doubt")
     cells = [
         (
             day_words(step.taken_on),
@@ -79,7 +79,7 @@ def swatch_table(season: PlantingSeason, faded: Fade) -> FigureTable:
             f"{step.difference.dl:+.1f}",
             f"{step.difference.dc:+.1f}",
             f"{step.difference.dh:+.1f}",
-            "same as the reference date" if step.same_white else "differs from the reference date",
+            step.doubt or "",
         )
         for step in faded.steps
     ]

@@ -18,6 +18,9 @@ from journal_server.measurement.result import Estimate
 from journal_server.services.journal import Journal
 from journal_server.storage.records import Record, current_measurements, load_record, load_records
 
+COLOUR_WARNINGS = {"card_clipped", "card_flat", "overexposed"}
+"""Warnings that make a measured colour doubtful."""
+
 
 @dataclass(frozen=True)
 class StoredSeason:
@@ -173,6 +176,7 @@ def season_point(photo_id: str, taken_on: date, numbers: dict[str, Any]) -> Seas
         bloom_hex=bloom["hex"] if bloom else None,
         foliage_hex=foliage["hex"] if foliage else None,
         white_reference=numbers.get("white_reference", "estimated"),
+        colour_doubtful=any(w["code"] in COLOUR_WARNINGS for w in numbers["quality"]["warnings"]),
     )
 
 

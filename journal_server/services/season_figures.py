@@ -129,10 +129,10 @@ def _summary_rows(season: PlantingSeason, summary: PlantingSummary) -> list[dict
         ),
         _row("season bloom", bloom.season_bloom, _share("bloom_cover"), reasons.get("season_bloom")),
         {
-            "name": f"fade, most on {day_words(most.taken_on)}" if most else "fade",
-            "value": f"{most.difference.de00:.1f} (CIEDE2000)" if most else None,
+            "name": f"fade (CIEDE2000), most on {day_words(most.taken_on)}" if most else "fade",
+            "value": f"{most.difference.de00:.1f}" if most else None,
             "interval": None,
-            "reason": None if most else reasons.get("fade_most_de00"),
+            "reason": (most.doubt and f"doubtful: {most.doubt}") if most else reasons.get("fade_most_de00"),
         },
     ]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from math import hypot
 
@@ -10,7 +11,7 @@ from analysis.sample_season import seasons
 from hypothesis import given
 from hypothesis import strategies as st
 
-from journal_server.analysis.fade import colour_difference, fade
+from journal_server.analysis.fade import CARD_DOUBT, LEAVES_DOUBT, WHITE_DOUBT, colour_difference, fade
 from journal_server.analysis.series import PlantingSeason, SeasonPoint
 from journal_server.measurement.result import Estimate
 
@@ -71,8 +72,31 @@ def test_the_reference_is_the_first_photo_with_five_per_cent_in_flower() -> None
     assert found.reference is points[1]
     assert [step.photo_id for step in found.steps] == ["p8", "p15"]
     assert found.steps[0].difference.de00 == 0
-    assert [step.same_white for step in found.steps] == [True, False]
+    assert [step.doubt for step in found.steps] == [None, WHITE_DOUBT]
     assert found.most is found.steps[1]
+
+
+def test_a_doubtful_date_never_leads_where_a_sure_one_is_known() -> None:
+    points = [day(n, 0.4, (50 + light, 20, 10)) for n, light in ((1, 0), (8, 30), (15, 4))]
+    points[1] = replace(points[1], colour_doubtful=True)
+    found = fade(PlantingSeason("p", "Ember Post", "Pelargonium", "wall", PLANTED, points=tuple(points)))
+    assert [step.doubt for step in found.steps] == [None, CARD_DOUBT, None]
+    assert found.most is found.steps[2]
+
+
+def test_where_the_reference_is_doubtful_every_difference_is() -> None:
+    points = (replace(day(1, 0.4, (50, 20, 10)), colour_doubtful=True), day(8, 0.4, (70, 20, 10)))
+    found = fade(PlantingSeason("p", "Ember Post", "Pelargonium", "wall", PLANTED, points=points))
+    assert found.most is found.steps[1]
+    assert found.most.doubt == CARD_DOUBT
+
+
+def test_flowers_that_paled_together_with_their_leaves_are_doubtful() -> None:
+    """The usual leaf colour is the median, so that one photo in another light stands out and the others do not."""
+    greens = {1: "#5a7844", 8: "#92a67c", 15: "#5b7945", 22: "#597743"}
+    points = tuple(replace(day(n, 0.4, (50 + n, 20, 10)), foliage_hex=code) for n, code in greens.items())
+    found = fade(PlantingSeason("p", "Ember Post", "Pelargonium", "wall", PLANTED, points=points))
+    assert [step.doubt for step in found.steps] == [None, LEAVES_DOUBT, None, None]
 
 
 def test_no_bloom_says_why() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
 from xml.etree import ElementTree as ET
@@ -12,6 +13,7 @@ from analysis.sample_season import seasons, weather
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from journal_server.analysis.fade import CARD_DOUBT, fade
 from journal_server.analysis.series import PlantingSeason, SeasonPoint
 from journal_server.analysis.summary import summarise
 from journal_server.analysis.weather import DayWeather
@@ -217,7 +219,7 @@ def test_tables_hold_the_same_numbers() -> None:
         "+0.0",
         "+0.0",
         "+0.0",
-        "same as the reference date",
+        "",
     )
     for shown in (
         table,
@@ -226,6 +228,17 @@ def test_tables_hold_the_same_numbers() -> None:
         swatch_table(season, summarise(season).fade),
     ):
         assert all(len(row) == len(shown.headers) for row in shown.rows)
+
+
+def test_a_doubtful_swatch_is_marked_and_its_fade_not_told_as_fact() -> None:
+    season = seasons()[0]
+    bloomed = [p for p in season.points if p.bloom_lab]
+    burnt = replace(season, points=(bloomed[0], replace(bloomed[1], colour_doubtful=True)))
+    drawn = draw_swatches(burnt, fade(burnt))
+    assert drawn.count("stroke-dasharray") == 1
+    assert f"which is doubtful: {CARD_DOUBT}" in drawn
+    sure = replace(season, points=tuple(bloomed[:2]))
+    assert "oubtful" not in draw_swatches(sure, fade(sure))
 
 
 shares = st.none() | st.builds(
