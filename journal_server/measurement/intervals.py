@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
 from journal_server.measurement.result import Estimate
 
 CONSTANTS = "interval_constants.json"
-QUANTITIES = ("canopy_fill", "bloom_cover", "flower_to_leaf", "spent_share", "evenness", "spill_cm")
+QUANTITIES = ("canopy_fill", "bloom_cover", "flower_to_leaf", "spent_share", "evenness")
 
 
 @dataclass(frozen=True)
@@ -45,11 +45,11 @@ def interval(quantity: str, value: float, seen: Circumstances, method: str) -> E
     """
     fitted = _constants(method)[quantity]
     half = half_width(fitted, quantity, value, seen)
-    middle = value + fitted["bias"] * half
+    if not (seen.card or seen.framed):
+        # A ratio spreads more the larger it is: d(b / (1 - b)) = (1 + ratio)^2 db.
+        half = math.hypot(half, fitted["elsewhere"] * ((1 + value) ** 2 if quantity == "flower_to_leaf" else 1.0))
     highest = 1.0 if quantity in ("canopy_fill", "bloom_cover", "spent_share") else math.inf
-    low = min(value, max(0.0, middle - half))
-    high = max(value, min(highest, middle + half))
-    return Estimate(value, low, high)
+    return Estimate(value, max(0.0, value - half), min(highest, value + half))
 
 
 def half_width(fitted: dict[str, float], quantity: str, value: float, seen: Circumstances) -> float:
@@ -60,8 +60,8 @@ def half_width(fitted: dict[str, float], quantity: str, value: float, seen: Circ
 
 def terms(quantity: str, value: float, seen: Circumstances) -> dict[str, float]:
     """What the logarithm of the half-width is a weighted sum of."""
-    doubt = seen.canopy_doubt if quantity in ("canopy_fill", "evenness", "spill_cm") else seen.bloom_doubt
-    share = value / (1 + value) if quantity in ("flower_to_leaf", "spill_cm") else min(max(value, 0.0), 1.0)
+    doubt = seen.canopy_doubt if quantity in ("canopy_fill", "evenness") else seen.bloom_doubt
+    share = value / (1 + value) if quantity == "flower_to_leaf" else min(max(value, 0.0), 1.0)
     return {
         "constant": 1.0,
         "doubt": math.log(doubt + 0.003),
@@ -84,6 +84,3 @@ def _constants(method: str) -> dict[str, dict[str, float]]:
     text = resources.files(__package__).joinpath(CONSTANTS).read_text("utf-8")
     by_method = json.loads(text)["methods"]
     return by_method.get(method) or by_method["default"]  # type: ignore[no-any-return]
-
-
-CIRCUMSTANCE_NAMES = tuple(f.name for f in fields(Circumstances))

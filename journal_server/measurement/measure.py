@@ -268,7 +268,7 @@ def _estimates(
         name: None if value is None else interval(name, value, seen, segmented_by) for name, value in values.items()
     }
     estimates["spill_cm"] = None
-    reasons["spill_cm"] = "The planter's rim cannot be told from this photo."
+    reasons["spill_cm"] = "This version does not measure how far the plants hang below the rim."
     return estimates, reasons
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,10 +13,16 @@ from PIL import Image
 from journal_server.measurement.benchmark.baselines import otsu_threshold
 from journal_server.measurement.frame import coverage, long_side, polygon_area
 from journal_server.measurement.frame_carry import View, carry_frame, overlap
+from journal_server.measurement.intervals import QUANTITIES, Circumstances, interval
 from journal_server.measurement.overlay import LEGEND, draw_overlay
 from journal_server.measurement.shares import shares_in
 from journal_server.measurement.slots import slot_fill
 from journal_server.measurement.white import White, estimated_white
+
+PLAIN = Circumstances(
+    canopy_fill=0.6, bloom_cover=0.2, canopy_doubt=0.02, bloom_doubt=0.02, bloom_declared=1.0, card=1.0, framed=1.0,
+    green_around=0.1, sharpness=0.7, brightness=0.2, clipped=0.0, light_ratio=3.0, frame_megapixels=0.5,
+)  # fmt: skip
 
 
 def certain(labels: np.ndarray) -> np.ndarray:
@@ -175,3 +182,31 @@ def test_overlap_of_shifted_squares() -> None:
     assert overlap(square, square) == pytest.approx(1)
     assert overlap(square, square + np.array([50, 0])) == pytest.approx(1 / 3, abs=0.01)
     assert overlap(square, square + np.array([500, 0])) == 0
+
+
+@pytest.mark.parametrize("method", ["learned 1", "colour 1"])
+@pytest.mark.parametrize("quantity", QUANTITIES)
+def test_intervals_widen_when_the_photo_is_poor(method: str, quantity: str) -> None:
+    def width(seen: Circumstances) -> float:
+        estimate = interval(quantity, 0.5, seen, method)
+        assert 0 <= estimate.low < 0.5 < estimate.high
+        return estimate.high - estimate.low
+
+    best = width(PLAIN)
+    for worse in (
+        {"canopy_doubt": 0.15, "bloom_doubt": 0.15},
+        {"bloom_declared": 0.0},
+        {"card": 0.0},
+        {"sharpness": 0.1},
+        {"clipped": 0.4},
+        {"green_around": 0.9},
+        {"card": 0.0, "framed": 0.0},
+    ):
+        assert width(replace(PLAIN, **worse)) >= best - 1e-12, worse
+    assert width(replace(PLAIN, card=0.0, framed=0.0)) > best
+
+
+def test_shares_stay_within_their_bounds() -> None:
+    for value in (0.0, 0.001, 0.999, 1.0):
+        estimate = interval("canopy_fill", value, PLAIN, "learned 1")
+        assert 0 <= estimate.low <= value <= estimate.high <= 1
