@@ -197,8 +197,8 @@ def _white(grid: PhotoOnGrid, card: Card | None) -> White:
     if card is not None:
         scale = grid.decoded.shape[1] / grid.photo.width
         white = white_of_card(grid.decoded, card.scaled(scale).pose)
-        if white is not None:
-            return white
+        # A card whose patches cannot be told apart gives a warning, but no white.
+        return white or estimated_white(flat=True)
     return estimated_white()
 
 

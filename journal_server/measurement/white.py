@@ -76,13 +76,13 @@ def white_of_card(srgb: npt.NDArray[np.uint8], pose: CardPose) -> White | None:
     return White(gain, "card", clipped, bool(white < 3 * black), levels.astype(np.float64))
 
 
-def estimated_white() -> White:
+def estimated_white(*, flat: bool = False) -> White:
     """White where there is no card: the camera's own balance and exposure are taken as they are.
 
     Estimating the light from the picture (shades of grey, Finlayson and Trezzi 2004) was tried and did worse: a
     photo full of leaves is not grey on average.
     """
-    return White(np.full(3, WHITE_REFLECTANCE), "estimated")
+    return White(np.full(3, WHITE_REFLECTANCE), "estimated", flat=flat)
 
 
 def _patch(
