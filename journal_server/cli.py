@@ -6,17 +6,24 @@ import argparse
 import contextlib
 import json
 import os
+import socket
 import sys
 import tempfile
 import threading
 import webbrowser
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 from journal_server import __version__
 from journal_server.errors import InputRefused, JournalError, PhotoRefused
 from journal_server.services.journal import Journal, default_folder, open_journal
+
+if TYPE_CHECKING:
+    from cheroot.wsgi import Server
+    from flask import Flask
+
+    from journal_server.services.measuring import MeasuringRoom
 
 DONE, SOME_REFUSED, COULD_NOT_RUN = 0, 1, 2
 DEFAULT_PORT = 8765
@@ -58,7 +65,7 @@ def _parser() -> argparse.ArgumentParser:
     demo = call("demo", _demo, "Make a journal with the sample photos, measure them and serve it.")
     serve = call("serve", _serve, "Serve your own journal.")
     for server in (demo, serve):
-        server.add_argument("--port", type=int, default=DEFAULT_PORT, metavar="N")
+        server.add_argument("--port", type=int, metavar="N", help=f"default: {DEFAULT_PORT}; 0 takes any free one")
         server.add_argument("--no-browser", action="store_true", help="do not open a browser")
     serve.add_argument("--lan", action="store_true", help="answer other devices on the home network too")
     add = call("add", _add, "Take photos in: read moment and card, match, measure.")
@@ -85,6 +92,7 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _demo(given: argparse.Namespace) -> int:
+    from journal_server.app import create_app
     from journal_server.packaged import packaged_folder
     from journal_server.services.demo import fill_demo
     from journal_server.services.measuring import MeasuringRoom
@@ -93,9 +101,11 @@ def _demo(given: argparse.Namespace) -> int:
     print(f"The demo journal is in {folder}")
     journal = open_journal(folder, given.database)
     with contextlib.closing(journal):
+        room = MeasuringRoom(journal)
+        server = _listening(given.port, create_app(journal, room), or_any=True)
         fill_demo(journal, packaged_folder("sample_photos"), progress("Taking photos in"))
         MeasuringRoom(journal).run_until_done(progress("Measuring"))
-        _serve_journal(given, journal)
+        _serve_journal(server, room, given.no_browser)
     return DONE
 
 
@@ -105,31 +115,41 @@ def _serve(given: argparse.Namespace) -> int:
             "Serving other devices needs pairing, which this version does not have yet, so --lan is refused: "
             "without it, anyone on the network could read and change the journal. Leave --lan out."
         )
-    with _journal(given) as journal:
-        _serve_journal(given, journal)
-    return DONE
-
-
-def _serve_journal(given: argparse.Namespace, journal: Journal) -> None:
-    from cheroot.wsgi import Server
-
     from journal_server.app import create_app
     from journal_server.services.measuring import MeasuringRoom
 
-    if not 0 <= given.port <= 65535:
-        raise InputRefused(f"There is no port {given.port}; it must be from 0 to 65535.")
-    room = MeasuringRoom(journal)
-    server = Server(("127.0.0.1", given.port), create_app(journal, room), numthreads=16)
+    with _journal(given) as journal:
+        room = MeasuringRoom(journal)
+        _serve_journal(_listening(given.port, create_app(journal, room)), room, given.no_browser)
+    return DONE
+
+
+def _listening(port: int | None, app: Flask, *, or_any: bool = False) -> Server:
+    """A server that holds its port, so that a busy one is told before any long work; it answers once it serves."""
+    from cheroot.wsgi import Server
+
+    wanted = DEFAULT_PORT if port is None else port
+    if not 0 <= wanted <= 65535:
+        raise InputRefused(f"There is no port {wanted}; it must be from 0 to 65535.")
+    server = Server(("127.0.0.1", wanted), app, numthreads=16)
     try:
+        socket.create_server(("127.0.0.1", wanted)).close()  # where this fails cheroot would leave a socket open
         server.prepare()
     except OSError as error:
+        if port is None and or_any:
+            return _listening(0, app)
         raise InputRefused(
-            f"Port {given.port} cannot be used ({error.args[-1]}). Choose another with --port, or 0 for any free one."
+            f"Port {wanted} is in use by another program, or may not be used. Is the journal open already at "
+            f"http://127.0.0.1:{wanted}/? Else choose another with --port, or 0 for any free one."
         ) from error
+    return server
+
+
+def _serve_journal(server: Server, room: MeasuringRoom, no_browser: bool) -> None:
     room.start()
     address = f"http://127.0.0.1:{server.bind_addr[1]}/"
     print(f"The journal is at {address}  (Ctrl-C ends it)", flush=True)
-    if not given.no_browser:
+    if not no_browser:
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
     try:
         server.serve()
@@ -179,8 +199,7 @@ def _report(journal: Journal, outcomes: list[tuple[Path, str, str]]) -> None:
     from journal_server.services.intake_report import describe_intake
 
     lines = describe_intake(journal, [(file.name, photo_id, outcome) for file, photo_id, outcome in outcomes])
-    for line in lines:
-        print(line)
+    print(*lines, "", sep="\n")
 
 
 def _measure(given: argparse.Namespace) -> int:

@@ -59,6 +59,16 @@ def body() -> dict[str, Any]:
     return given
 
 
+def chosen_photos(given: dict[str, Any]) -> list[str] | None:
+    """The ids under ``photo_ids``, or None where the body asks for all."""
+    if given.get("all") is True:
+        return None
+    photo_ids = given.get("photo_ids")
+    if not isinstance(photo_ids, list) or not all(isinstance(one, str) for one in photo_ids):
+        raise InputRefused("Say which photos, or all.", "photo_ids")
+    return photo_ids
+
+
 def whole_argument(name: str, default: int, least: int, most: int) -> int:
     """A whole number from the address, within its bounds."""
     given = request.args.get(name, str(default))

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from flask import Blueprint, Response, jsonify
 
-from journal_server.api.answers import body, journal, wake_measuring
-from journal_server.errors import InputRefused
+from journal_server.api.answers import body, chosen_photos, journal, wake_measuring
 from journal_server.services.home import describe_home, unsettled
 from journal_server.services.settle import accept_suggestions
 from journal_server.storage.records import load_records
@@ -39,12 +38,6 @@ def tray() -> Response:
 
 @blueprint.post("/unsettled/accept")
 def accept() -> Response:
-    given = body()
-    photo_ids = given.get("photo_ids")
-    if given.get("all") is True:
-        photo_ids = None
-    elif not isinstance(photo_ids, list) or not all(isinstance(i, str) for i in photo_ids):
-        raise InputRefused("Say which photos, or all.", "photo_ids")
-    accepted = accept_suggestions(journal(), photo_ids)
+    accepted = accept_suggestions(journal(), chosen_photos(body()))
     wake_measuring()
     return jsonify({"accepted": accepted})

@@ -7,10 +7,11 @@ from datetime import datetime
 
 from flask import Blueprint, Response, jsonify, request, send_file
 
-from journal_server.api.answers import journal, wake_measuring
+from journal_server.api.answers import body, chosen_photos, journal, wake_measuring
 from journal_server.domain.records import record_id
 from journal_server.errors import InputRefused, NotFound
 from journal_server.measurement.overlay import LEGEND
+from journal_server.services.measure_again import measure_again
 from journal_server.services.measuring_inputs import plan_measuring
 from journal_server.services.take_in_photo import RENDITIONS, picture, take_in_photo
 from journal_server.storage.records import load_photo_file, load_record
@@ -60,6 +61,13 @@ def photo_classes(photo_id: str) -> Response:
     response = send_file(path, mimetype="image/webp", conditional=True)
     response.headers["Cache-Control"] = "no-cache"
     return response
+
+
+@blueprint.post("/measure-again")
+def ask_again() -> Response:
+    asked = measure_again(journal(), chosen_photos(body()))
+    wake_measuring()
+    return jsonify({"asked": asked})
 
 
 @blueprint.get("/legend")

@@ -20,6 +20,7 @@ from journal_server.services.journal import Journal
 from journal_server.storage.records import Record, load_records, save_record
 
 BY_PERSON = ("set by hand", "set aside")
+WAITING = {"measuring": "waiting", "measuring_note": None}
 
 
 def rematch_after_change(journal: Journal, touched: Iterable[Record]) -> None:
@@ -84,11 +85,7 @@ def _save_match(session: Session, photo: Record, match: Match) -> None:
     }
     if any(photo.fields.get(name) != value for name, value in fields.items()):
         moved = photo.fields.get("planting_id") != match.planting_id
-        save_record(session, "photo", photo.id, fields | (_waiting(photo) if moved else {}))
-
-
-def _waiting(photo: Record) -> dict[str, Any]:
-    return {} if photo.fields.get("measuring") == "refused" else {"measuring": "waiting", "measuring_note": None}
+        save_record(session, "photo", photo.id, fields | (WAITING if moved else {}))
 
 
 def ask_for_measuring(session: Session, touched: Sequence[Record]) -> None:
@@ -102,7 +99,7 @@ def ask_for_measuring(session: Session, touched: Sequence[Record]) -> None:
     photos += [record for record in touched if record.kind == "photo"]
     for photo in {p.id: p for p in photos}.values():
         if photo.fields.get("measuring") in ("done", "failed"):
-            save_record(session, "photo", photo.id, _waiting(photo))
+            save_record(session, "photo", photo.id, WAITING)
 
 
 def planting_facts(session: Session) -> list[PlantingFacts]:

@@ -7,6 +7,7 @@ from statistics import fmean
 from typing import Any
 
 from journal_server.services.journal import Journal
+from journal_server.services.matching import WAITING
 from journal_server.services.measuring_inputs import METHOD
 from journal_server.storage.records import (
     all_measurements,
@@ -28,7 +29,7 @@ def ask_anew_after_update(journal: Journal) -> int:
             if photo.id not in current or current[photo.id]["fields"]["method"] != METHOD
         ]
         for photo in outdated:
-            save_record(session, "photo", photo.id, {"measuring": "waiting", "measuring_note": None})
+            save_record(session, "photo", photo.id, WAITING)
     return len(outdated)
 
 

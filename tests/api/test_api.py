@@ -11,6 +11,7 @@ from made_photos import jpeg
 from werkzeug.test import TestResponse
 
 from journal_server.services.journal import Journal
+from journal_server.storage.records import save_record
 
 A = "TAG-7K3Q9M"
 
@@ -91,6 +92,15 @@ def test_the_tray_and_one_tap_for_all(client: FlaskClient, set_up: SetUp) -> Non
     home = client.get("/api/home").get_json()
     assert home["last_walk"] == {"day": "2026-06-12", "photos": 2, "plantings": 1}
     assert home["last_backup"] is None
+
+
+def test_asking_to_measure_again_says_how_many(client: FlaskClient, journal: Journal) -> None:
+    photo = send(client, jpeg("2026:06:12 10:14:03")).get_json()["photo"]
+    assert client.post("/api/measure-again", json={"all": True}).get_json() == {"asked": 0}
+    with journal.database.writing() as session:
+        save_record(session, "photo", photo["id"], {"measuring": "failed"})
+    assert client.post("/api/measure-again", json={"photo_ids": [photo["id"]]}).get_json() == {"asked": 1}
+    assert error_of(client.post("/api/measure-again", json={"photo_ids": "all"}))["field"] == "photo_ids"
 
 
 LIST = """Planter\tCultivar\tGenus\tPlants\tExposure

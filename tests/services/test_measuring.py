@@ -1,3 +1,6 @@
+import subprocess
+import sys
+import time
 from collections.abc import Callable
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -10,6 +13,7 @@ from worker_targets import crash_on_marked, hang_on_marked
 
 from journal_server.packaged import packaged_folder
 from journal_server.services.journal import Journal
+from journal_server.services.measure_again import measure_again
 from journal_server.services.measuring import MeasuringRoom, WorkerProcess
 from journal_server.services.measuring_inputs import plan_measuring
 from journal_server.services.take_in_photo import take_in_file, take_in_photo
@@ -116,6 +120,39 @@ def test_a_missing_original_is_a_failure_with_a_reason(journal: Journal, plum: A
     measure_all(journal)
     assert photo_fields(journal, photo)["measuring"] == "failed"
     assert "no such file" in photo_fields(journal, photo)["measuring_note"]
+
+
+def test_what_failed_is_measured_again_when_asked(journal: Journal, plum: Any) -> None:
+    _, photo = plum
+    job = plan_measuring(journal, photo)
+    assert job is not None
+    kept = Path(job.path).read_bytes()
+    Path(job.path).unlink()
+    measure_all(journal)
+    journal.files.keep_original(job.sha256, ".jpg", kept)
+    assert measure_again(journal, ["of no such photo"]) == 0
+    assert measure_again(journal, None) == 1
+    measure_all(journal)
+    assert (photo_fields(journal, photo)["measuring"], photo_fields(journal, photo)["measuring_note"]) == ("done", None)
+    assert measure_again(journal, [photo]) == 0, "what is measured is left alone"
+
+
+def test_measuring_goes_on_after_the_server_was_killed(journal: Journal) -> None:
+    """kill -9 in the middle: what was measured stays, the rest follows, nothing is doubled."""
+    photos = [take_in_photo(journal, jpeg(f"2026:06:12 10:1{i}:03", seed=i), f"{i}.jpg").photo.id for i in range(6)]
+    call = [sys.executable, "-m", "journal_server", "serve", "--no-browser", "--port", "0"]
+    server = subprocess.Popen([*call, "--data", str(journal.folder)], stdout=subprocess.DEVNULL)
+    deadline = time.monotonic() + 60
+    while not all_measurements(journal) and time.monotonic() < deadline:
+        time.sleep(0.05)
+    server.kill()
+    server.wait()
+    before = all_measurements(journal)
+    assert 1 <= len(before) < len(photos)
+    measure_all(journal)
+    after = all_measurements(journal)
+    assert sorted(m["fields"]["photo_id"] for m in after) == sorted(photos)
+    assert [m for m in after if m in before] == before
 
 
 def test_a_card_that_only_the_longer_search_finds_is_matched(journal: Journal, set_up: SetUp) -> None:
