@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import socket
 import subprocess
 import sys
 import time
@@ -31,9 +32,10 @@ def test_add_says_what_went_where_and_exits_1_when_some_were_refused(
     status = main(["add", str(folder), str(tmp_path / "nowhere.jpg"), "--data", str(journal.folder)])
     out, err = capsys.readouterr()
     assert status == 1
-    assert "p1.jpg: already here" in out or "copy.jpg: already here" in out
-    assert "-> Petunia 'Made Up 1' in Trough 1. Card TAG-3T50A4 and the date." in out
-    assert "canopy fill" in out
+    assert "Petunia 'Made Up 1' in Trough 1: Card TAG-3T50A4 and the date.\n  copy.jpg  2026-07-01 10:01: fill " in out
+    assert "Already here, not taken in again: p1.jpg (as copy.jpg)" in out
+    assert "whole photo was measured. Draw the planter's frame\n      once. [copy.jpg]" in out
+    assert max(map(len, out.splitlines())) <= 80
     assert "1 taken in, 1 already here, 2 refused." in out
     assert "film.mp4: refused. This is a video" in err
     assert "nowhere.jpg: refused. There is no such file." in err or "cannot be read" in err
@@ -109,6 +111,14 @@ def test_a_name_that_looks_like_a_formula_is_made_safe(
     assert row["cultivar"].startswith("'=")
 
 
+def test_a_port_in_use_is_told_before_any_work(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = str(taken.getsockname()[1])
+        assert main(["demo", "--port", port, "--data", str(tmp_path / "demo")]) == 2
+    assert f"Port {port} is in use" in capsys.readouterr().err
+    assert list((tmp_path / "demo" / "originals").iterdir()) == []
+
+
 def test_the_demo_serves_and_ctrl_c_leaves_a_usable_journal(tmp_path: Path) -> None:
     """A real process: started, asked over HTTP, interrupted, started again on the same data."""
     data = tmp_path / "demo"
@@ -120,7 +130,7 @@ def test_the_demo_serves_and_ctrl_c_leaves_a_usable_journal(tmp_path: Path) -> N
     fill_demo(journal, SAMPLE)
     with journal.database.writing() as session:
         for photo in load_records(session, "photo")[3:]:  # three are measured here; all of them in the benchmark
-            save_record(session, "photo", photo.id, {"measuring": "done"})
+            save_record(session, "photo", photo.id, {"measuring": "failed"})
     journal.close()
     call = [sys.executable, "-m", "journal_server", "demo", "--no-browser", "--port", "0", "--data", str(data)]
     process = subprocess.Popen(call, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
@@ -132,7 +142,7 @@ def test_the_demo_serves_and_ctrl_c_leaves_a_usable_journal(tmp_path: Path) -> N
             line = process.stdout.readline()
             address = line.split()[4] if line.startswith("The journal is at") else ""
         with urllib.request.urlopen(f"{address}api/home") as answer:
-            assert json.load(answer)["measuring"] == {"waiting": 0, "done": 64, "failed": 0}
+            assert json.load(answer)["measuring"] == {"waiting": 0, "done": 3, "failed": 61}
     finally:
         process.send_signal(2)
         out, err = process.communicate(timeout=30)
