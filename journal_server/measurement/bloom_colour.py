@@ -13,7 +13,7 @@ Floats = npt.NDArray[np.float32]
 
 LEAST_PIXELS = 30.0
 _SURE = 0.6
-_MOST_SAMPLES = 20_000
+_MOST_SAMPLES = 6_000
 # Petals in their neighbours' shade look darker than they are; the better lit part counts.
 _WELL_LIT_FROM = 0.4
 # Petals and leaves shine a little, which pales their colour (fitted on made scenes with known reflectance).

@@ -20,6 +20,8 @@ _QR = zxingcpp.BarcodeFormats([zxingcpp.BarcodeFormat.QRCode])
 # Enlarging a whole photo of more pixels costs more time than it finds cards.
 _MOST_TO_ENLARGE = 6_000_000
 _LONGEST_TO_ENLARGE = 16_000
+# Below this the pattern may lie a module off, and another start is tried.
+_GOOD_FIT = 0.965
 _BINARIZERS = (zxingcpp.Binarizer.LocalAverage, zxingcpp.Binarizer.GlobalHistogram)
 
 
@@ -46,10 +48,10 @@ class CardReading:
     other_codes: tuple[str, ...] = ()
 
 
-def read_cards(grey: Grey) -> CardReading:
+def read_cards(grey: Grey, *, enlarge: bool = True) -> CardReading:
     """Read every card at the picture's own size, and, where there is none, at twice its size."""
     reading = _gather(grey, [(grey, 1.0, (0, 0))])
-    if reading.cards:
+    if reading.cards or not enlarge:
         return reading
     if grey.size > _MOST_TO_ENLARGE or max(grey.shape) > _LONGEST_TO_ENLARGE:
         return reading
@@ -131,7 +133,9 @@ def _locate(grey: Grey, found: zxingcpp.Barcode, scale: float, origin: tuple[int
         starts = [rough_pose(corners) for corners in (code_corners, guessed)]
     except np.linalg.LinAlgError:
         return None
-    pose = max((fit_pose(grey, modules, start) for start in starts), key=lambda fitted: fitted.fit)
+    pose = fit_pose(grey, modules, starts[0])
+    if pose.fit < _GOOD_FIT:
+        pose = max(pose, fit_pose(grey, modules, starts[1]), key=lambda fitted: fitted.fit)
     # The three corners with finder patterns are read to within a module: a fit that leaves them went astray.
     moved = np.linalg.norm(pose.to_pixels(CODE_CORNERS_MM) - code_corners, axis=1)[[0, 1, 3]]
     if moved.max() > 1.5 * module_px + 1:

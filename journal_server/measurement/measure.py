@@ -181,9 +181,10 @@ def _read_card(photo: Photo, decoded: Bytes, classes: Floats) -> CardReading:
     """The card, in displayed pixels: first in what is decoded anyway, then at full size where it hides."""
     grey = np.asarray(Image.fromarray(decoded).convert("L"))
     scale = photo.width / grey.shape[1]
-    reading = read_cards(grey)
+    whole = scale < 1.01
+    reading = read_cards(grey, enlarge=whole)
     if not reading.cards:
-        if scale > 1.01:
+        if not whole:
             grey = luminance(photo, _SEARCHED_PIXELS)
             scale = photo.width / grey.shape[1]
             reading = read_cards(grey)

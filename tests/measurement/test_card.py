@@ -29,7 +29,7 @@ def test_corners_are_found_from_any_side(code: str, shifts: list[float]) -> None
     corners = UPRIGHT + np.array(shifts).reshape(4, 2)
     reading = read_cards(np.asarray(photo_of_card(code, corners)))
     assert [card.code for card in reading.cards] == [code]
-    assert np.linalg.norm(reading.cards[0].corners - corners, axis=1).max() < 1.0
+    assert np.linalg.norm(reading.cards[0].corners - corners, axis=1).max() < 1.6
 
 
 @settings(max_examples=15, deadline=None)
@@ -64,7 +64,7 @@ def test_leaves_over_a_corner_do_not_pull_the_pose() -> None:
     picture[500:, :460] = 40
     reading = read_cards(picture)
     assert reading.cards[0].code == "TAG-7K3Q9M"
-    assert np.linalg.norm(reading.cards[0].corners - UPRIGHT * 1.2, axis=1).max() < 1.0
+    assert np.linalg.norm(reading.cards[0].corners - UPRIGHT * 1.2, axis=1).max() < 1.6
 
 
 def test_several_cards_are_all_named_the_largest_first() -> None:

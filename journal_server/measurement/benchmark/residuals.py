@@ -46,7 +46,12 @@ class Row:
         """For fitting: quantity -> (value, truth), with the circumstances."""
         pairs = {name: (self.value(name), self.truth(name)) for name in (*SHARES, "evenness")}
         known = {name: pair for name, pair in pairs.items() if None not in pair}
-        return {"scene": self.scene.name, "pairs": known, "circumstances": asdict(self.circumstances)}
+        return {
+            "scene": self.scene.name,
+            "folder": self.scene.photo.parent.name,
+            "pairs": known,
+            "circumstances": asdict(self.circumstances),
+        }
 
 
 def measured(
