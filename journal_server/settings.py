@@ -30,33 +30,44 @@ def _here() -> str:
         return "UTC"
 
 
+PAPERS = ("a4", "letter")
+
+
 @dataclass(frozen=True)
 class Setting:
+    label: str
     default: Callable[[], Any]
     check: Callable[[Any], Any]
     help: str
+    choices: tuple[str, ...] = ()
 
 
 SETTINGS: dict[str, Setting] = {
     "time_zone": Setting(
+        "Time zone of the garden",
         _here,
         _time_zone,
-        "Time zone of the garden; assumed for photos that do not say their offset from UTC.",
+        "Assumed for photos that do not say their offset from UTC.",
     ),
     "heat_day_c": Setting(
+        "Heat day from (°C)",
         lambda: 32.0,
         number(10, 50, required=True),
-        "A day counts as a heat day from this maximum, in degrees C.",
+        "A day counts as a heat day from this maximum.",
     ),
     "gap_days": Setting(
+        "Gap in the season from (days)",
         lambda: 21,
         whole(3, 120, required=True),
         "Days without a measurement after which the season shows a gap.",
     ),
     "not_seen_days": Setting(
+        "Not photographed for long from (days)",
         lambda: 14,
         whole(1, 120, required=True),
         "Days without a photo after which a planting is named on Today.",
     ),
-    "paper": Setting(lambda: "a4", one_of("a4", "letter", required=True), "Paper for printed cards: a4 or letter."),
+    "paper": Setting(
+        "Paper of the cards", lambda: "a4", one_of(*PAPERS, required=True), "What the cards are printed on.", PAPERS
+    ),
 }

@@ -1,20 +1,26 @@
 /** Numbers, dates and names as people read them. Pure. */
 
-const day = new Intl.DateTimeFormat(undefined, {
-  day: "numeric",
-  month: "long",
-  year: "numeric",
-  timeZone: "UTC",
-});
-const shortDay = new Intl.DateTimeFormat(undefined, { day: "numeric", month: "short", timeZone: "UTC" });
+const MONTHS =
+  "January February March April May June July August September October November December".split(" ");
+
 const atMidnightUtc = (isoDay) => new Date(`${isoDay.slice(0, 10)}T00:00:00Z`);
 
 /** Kept on one line, so that a day is never torn from its month, nor a number from its unit. */
 const together = (words) => words.replaceAll(" ", "\u00a0");
 
-export const dayInWords = (iso) => (iso ? together(day.format(atMidnightUtc(iso))) : "day not known");
-export const shortDayInWords = (iso) =>
-  iso ? together(shortDay.format(atMidnightUtc(iso))) : "day not known";
+/** "22 August 2026": the figures' order everywhere, so that one page never mixes two. */
+export function dayInWords(iso) {
+  if (!iso) return "day not known";
+  const [year, month, day] = iso.slice(0, 10).split("-").map(Number);
+  return together(`${day} ${MONTHS[month - 1]} ${year}`);
+}
+
+/** "22 Aug" */
+export function shortDayInWords(iso) {
+  if (!iso) return "day not known";
+  const [, month, day] = iso.slice(0, 10).split("-").map(Number);
+  return together(`${day} ${MONTHS[month - 1].slice(0, 3)}`);
+}
 
 /** The moment as the photographer's clock showed it, with its offset. */
 export function momentInWords(iso) {

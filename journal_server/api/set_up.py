@@ -45,7 +45,14 @@ def cards() -> Response:
 def read_settings() -> Response:
     now = journal().settings()
     rows = [
-        {"name": name, "value": now[name], "default": setting.default(), "help": setting.help}
+        {
+            "name": name,
+            "label": setting.label,
+            "value": now[name],
+            "default": setting.default(),
+            "choices": setting.choices,
+            "help": setting.help,
+        }
         for name, setting in SETTINGS.items()
     ]
     return jsonify({"settings": rows})

@@ -55,6 +55,8 @@ class WorkerProcess:
             assert isinstance(outcome, MeasureOutcome)
             return outcome
         except (EOFError, OSError):
+            if self._process:
+                self._process.join(timeout=2.0)  # the pipe closes a moment before the process has its exit code
             code = self._process.exitcode if self._process else None
             self.stop()
             return MeasureOutcome(failure=f"The measuring process ended unexpectedly (exit code {code}).")

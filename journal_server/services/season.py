@@ -83,8 +83,9 @@ def _cell(value: Cell) -> str:
 
 def _rows_without_planting(journal: Journal) -> list[dict[str, Cell]]:
     with journal.database.reading() as session:
-        measured = current_measurements(session)
-        loose = [p for p in load_records(session, "photo") if not p.fields["planting_id"] and p.id in measured]
+        unplaced = [p for p in load_records(session, "photo") if not p.fields["planting_id"]]
+        measured = _measured_as(session, None, [p.id for p in unplaced])
+        loose = [p for p in unplaced if p.id in measured]
     rows: list[dict[str, Cell]] = []
     for photo in sorted(loose, key=lambda p: (p.fields["taken_at"] or "", p.fields["file_name"])):
         row: dict[str, Cell] = dict.fromkeys((column.name for column in DATA_DICTIONARY), None)
@@ -125,7 +126,7 @@ def _seasons(session: Session, plantings: Sequence[Record]) -> list[StoredSeason
 
 def _season(session: Session, planting: Record, cultivar: dict[str, Any], planter: dict[str, Any]) -> StoredSeason:
     photos = load_records(session, "photo", equals={"planting_id": planting.id})
-    measured = current_measurements(session, [p.id for p in photos])
+    measured = _measured_as(session, planting.id, [p.id for p in photos])
     dated = [p for p in photos if p.id in measured and p.fields["taken_at"]]
     framed = [p for p in dated if measured[p.id]["fields"]["frame_polygon"]]
     dated = framed or dated  # whole photos beside framed ones would be another quantity
@@ -146,6 +147,12 @@ def _season(session: Session, planting: Record, cultivar: dict[str, Any], plante
     )
     facts = {p.id: _facts(p, measured[p.id]) for p in dated}
     return StoredSeason(season, facts, planting, planter["walk_order"] or 0.0)
+
+
+def _measured_as(session: Session, planting_id: str | None, photo_ids: Sequence[str]) -> dict[str, dict[str, Any]]:
+    """Measurements by photo; one made when the photo was held for another planting does not count."""
+    newest = current_measurements(session, photo_ids)
+    return {id_: one for id_, one in newest.items() if one["fields"]["planting_id"] == planting_id}
 
 
 def _facts(photo: Record, measurement: dict[str, Any]) -> PhotoFacts:

@@ -16,6 +16,7 @@ from journal_server.services.journal import Journal
 from journal_server.services.measure_again import measure_again
 from journal_server.services.measuring import MeasuringRoom, WorkerProcess
 from journal_server.services.measuring_inputs import plan_measuring
+from journal_server.services.season import load_season
 from journal_server.services.take_in_photo import take_in_file, take_in_photo
 from journal_server.storage.records import current_measurements, load_changes, load_record, load_records
 
@@ -88,7 +89,9 @@ def test_measurements_follow_a_changed_match_and_come_back_unchanged(
     before = measurement_of(journal, photo)
     other = set_up.planting("TAG-0V4CAR", plants=2)
     set_up.edit("photo", photo, planting_id=other)
+    assert load_season(journal, other).season.points == (), "numbers of another planting's frame do not count"
     measure_all(journal)
+    assert len(load_season(journal, other).season.points) == 1
     assert measurement_of(journal, photo)["planting_id"] == other
     set_up.edit("photo", photo, planting_id=planting)
     measure_all(journal)

@@ -1,6 +1,6 @@
 /** The numbers of one measurement, each with its interval, or with the reason why it could not be had. */
 
-import { element } from "./dom.js";
+import { button, element } from "./dom.js";
 import { amountInWords, shareInWords } from "../words.js";
 
 const NUMBERS = [
@@ -12,10 +12,19 @@ const NUMBERS = [
   ["spill_cm", "Spill over the rim", (number) => amountInWords(number, "cm")],
 ];
 
-/** The two numbers that lead: canopy fill and bloom cover, large. */
+/** Numbers of a photo that is no use are left out of the season; screens leave them out with it. */
+export const isUsable = (measurement) => measurement?.fields.numbers.quality?.usable !== false;
+
+/** The two numbers that lead, canopy fill and bloom cover, large; or that the photo is left out. */
 export function leadingNumbers(measurement) {
   const numbers = measurement?.fields.numbers;
   if (!numbers) return null;
+  if (!isUsable(measurement))
+    return element(
+      "p",
+      { class: "lead left-out" },
+      "This photo cannot be used: its numbers are left out of the season.",
+    );
   return element(
     "dl",
     { class: "leading" },
@@ -123,18 +132,55 @@ export function warningsList(numbers) {
   );
 }
 
-const STILL_WORDS = {
-  waiting: "Waiting to be measured; it goes on by itself.",
-  failed: "Measuring this photo failed; the photo itself is safe.",
-  refused: "This photo cannot be measured.",
-};
+/** The plant that lags behind the others, in a sentence with its numbers; null where none does. */
+export function laggingFinding(measurement) {
+  const { numbers, frame_polygon: frame } = measurement?.fields ?? {};
+  if (!numbers?.lagging_slot || !isUsable(measurement)) return null;
+  const fill = numbers.slots.map((share) => Math.round(share * 100));
+  const [own] = fill.splice(numbers.lagging_slot - 1, 1);
+  const [least, most] = [Math.min(...fill), Math.max(...fill)];
+  const others = least === most ? `${least} %` : `${least}–${most} %`;
+  return element(
+    "p",
+    { class: "finding" },
+    `Plant ${numbers.lagging_slot} of ${numbers.slots.length}, from the ${isUpright(frame) ? "top" : "left"}, `,
+    `lags behind the others: it fills ${own} % of its part, the others ${others}. Check its water, then its roots.`,
+  );
+}
 
-/** Why a photo has no numbers. @param {Object} photo record */
-export function whyNoNumbers(photo) {
-  const { measuring, measuring_note: note, planting_id: settled } = photo.fields;
-  const words =
-    settled || measuring === "refused"
-      ? (STILL_WORDS[measuring] ?? "Not measured yet.")
-      : "A photo is measured once its planting is settled.";
-  return [element("p", {}, words), note && element("p", { class: "quiet" }, note)];
+function isUpright(frame) {
+  const extent = (axis) => {
+    const values = (frame ?? []).map((corner) => corner[axis]);
+    return Math.max(...values) - Math.min(...values);
+  };
+  return extent(1) > extent(0);
+}
+
+/**
+ * What stands in the way of a photo's numbers, or of newer ones, and a way to try again; null where nothing does.
+ *
+ * @param {{journal: import("../sync/journal.js").Journal, notices: Object}} context
+ * @param {Object} photo record @param {Object | null} measurement the newest there is
+ */
+export function measuringState(context, photo, measurement) {
+  const { measuring, measuring_note: note } = photo.fields;
+  if (measuring === "done") return null;
+  const before = measurement ? " Below are the numbers from before." : "";
+  if (measuring !== "failed") return element("p", {}, `Waiting to be measured; it goes on by itself.${before}`);
+  return element(
+    "div",
+    { class: "problem" },
+    element("p", {}, `Measuring this photo failed; the photo itself is safe.${before}`),
+    note && element("p", { class: "quiet" }, note),
+    button("Try again", () => tryAgain(context, [photo.id]), { id: "measure-again" }),
+  );
+}
+
+export async function tryAgain({ journal, notices }, photoIds) {
+  try {
+    await journal.measureAgain(photoIds);
+    notices.say("Measuring again.");
+  } catch (problem) {
+    notices.say(problem.message);
+  }
 }

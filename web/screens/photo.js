@@ -4,7 +4,7 @@ import { button, element, link, live, redraw } from "./dom.js";
 import { currentMeasurements, describePlanting, photosByPlanting } from "../store/queries.js";
 import { countInWords, momentInWords, weekInWords } from "../words.js";
 import { plantingLink } from "./names.js";
-import { leadingNumbers, numbersTable, warningsList, whyNoNumbers } from "./numbers.js";
+import { laggingFinding, leadingNumbers, measuringState, numbersTable, warningsList } from "./numbers.js";
 import { picture } from "./picture.js";
 import { choosePlanting } from "./choose_planting.js";
 import { matchPhoto, setAside, takeBack } from "./settle.js";
@@ -70,7 +70,7 @@ function parts(context, photo) {
       "div",
       { class: "read stack" },
       heading(photo, known),
-      measured(photo, measurement),
+      measured(context, photo, measurement),
       matching(context, photo, known),
       dating(context, photo),
       file(photo),
@@ -107,14 +107,17 @@ function neighbours(store, photo) {
   );
 }
 
-function measured(photo, measurement) {
-  if (!measurement) return element("section", {}, element("h2", {}, "Numbers"), whyNoNumbers(photo));
+function measured(context, photo, measurement) {
+  const state = measuringState(context, photo, measurement);
+  if (!measurement) return element("section", {}, element("h2", {}, "Numbers"), state);
   const { numbers, frame_how: frameHow } = measurement.fields;
   return element(
     "section",
     {},
     element("h2", { class: "unseen" }, "Numbers"),
+    state,
     leadingNumbers(measurement),
+    laggingFinding(measurement),
     warningsList(numbers),
     element(
       "details",

@@ -4,7 +4,7 @@ import { element, link, live, redraw } from "./dom.js";
 import { currentMeasurements, describePlanting, isMeasuring, photosByPlanting } from "../store/queries.js";
 import { dayInWords, shareInWords, shortDayInWords, weekInWords } from "../words.js";
 import { cultivarName, doubtMark } from "./names.js";
-import { leadingNumbers, swatch, warningsList, whyNoNumbers } from "./numbers.js";
+import { isUsable, laggingFinding, leadingNumbers, measuringState, swatch, warningsList } from "./numbers.js";
 import { picture, thumbnail } from "./picture.js";
 import { figure } from "./figure.js";
 import { summaryTable } from "./summary.js";
@@ -34,7 +34,7 @@ export function plantingScreen(context, { id }) {
     wide: true,
     nodes: [
       live(store, ["planting", "planter", "cultivar"], () => heading(describePlanting(store, id) ?? known)),
-      live(store, ["photo", "measurement"], () => photosPart(store, id)),
+      live(store, ["photo", "measurement"], () => photosPart(context, id)),
       live(
         store,
         () => isMeasuring(store) || store.stamp(["measurement"]),
@@ -65,7 +65,8 @@ function heading({ planting, cultivar, planter }) {
   );
 }
 
-function photosPart(store, plantingId) {
+function photosPart(context, plantingId) {
+  const { store } = context.journal;
   const photos = photosByPlanting(store).get(plantingId) ?? [];
   if (!photos.length)
     return element(
@@ -81,7 +82,7 @@ function photosPart(store, plantingId) {
   const show = (photo) => {
     chosen.set(plantingId, photo.id);
     dates.forEach((node, index) => node.setAttribute("aria-pressed", String(photos[index].id === photo.id)));
-    redraw(look, onePhoto(photo, planting, measurements.get(photo.id) ?? null));
+    redraw(look, onePhoto(context, photo, planting, measurements.get(photo.id) ?? null));
   };
   show(photos.find((photo) => photo.id === chosen.get(plantingId)) ?? photos.at(-1));
   const strip = element("div", { class: "dates", role: "group", "aria-label": "Photos by date" }, dates);
@@ -95,7 +96,10 @@ function photosPart(store, plantingId) {
 const chosen = new Map();
 
 function dateButton(photo, planting, measurements, onclick) {
-  const fill = shareInWords(measurements.get(photo.id)?.fields.numbers.canopy_fill)?.value;
+  const measurement = measurements.get(photo.id);
+  const fill = isUsable(measurement)
+    ? shareInWords(measurement?.fields.numbers.canopy_fill)?.value
+    : "left out";
   const words = [
     shortDayInWords(photo.fields.taken_at),
     weekInWords(planting?.fields.planted_on, photo.fields.taken_at),
@@ -109,7 +113,7 @@ function dateButton(photo, planting, measurements, onclick) {
   );
 }
 
-function onePhoto(photo, planting, measurement) {
+function onePhoto(context, photo, planting, measurement) {
   const { numbers } = measurement?.fields ?? {};
   const words = [
     dayInWords(photo.fields.taken_at),
@@ -123,7 +127,9 @@ function onePhoto(photo, planting, measurement) {
       "div",
       { class: "read stack" },
       element("h2", {}, words),
-      measurement ? leadingNumbers(measurement) : whyNoNumbers(photo),
+      measuringState(context, photo, measurement),
+      leadingNumbers(measurement),
+      laggingFinding(measurement),
       warningsList(numbers),
       element(
         "div",

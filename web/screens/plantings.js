@@ -10,6 +10,7 @@ import {
 } from "../store/queries.js";
 import { countInWords, shareInWords, shortDayInWords, weekInWords } from "../words.js";
 import { cultivarName, doubtMark } from "./names.js";
+import { isUsable } from "./numbers.js";
 import { thumbnail } from "./picture.js";
 import { fits } from "./choose_planting.js";
 
@@ -135,7 +136,7 @@ function shower(store) {
   return (known) => {
     const taken = photos.get(known.planting.id) ?? [];
     const last = taken.at(-1);
-    const measured = taken.filter((photo) => measurements.has(photo.id)).at(-1);
+    const measured = taken.map((photo) => measurements.get(photo.id)).filter((one) => one && isUsable(one));
     return element(
       "li",
       {},
@@ -151,7 +152,7 @@ function shower(store) {
             .filter(Boolean)
             .join(" · "),
         ),
-        shares(measured && measurements.get(measured.id)),
+        shares(measured.at(-1)),
       ),
     );
   };

@@ -1,10 +1,11 @@
 /** Today: what wants doing, how the measuring goes, the last walk, the last backup. */
 
-import { element, link, live, redraw } from "./dom.js";
+import { button, element, link, live, redraw } from "./dom.js";
 import { countInWords, dayInWords } from "../words.js";
 import { byMoment, chosenTrial, describePlanting, unsettledPhotos } from "../store/queries.js";
 import { plantingLink } from "./names.js";
 import { thumbnail } from "./picture.js";
+import { tryAgain } from "./numbers.js";
 import { pickFiles } from "./pick_files.js";
 import { problemNote } from "./problem.js";
 
@@ -15,7 +16,7 @@ const KINDS = ["trial", "planter", "cultivar", "planting", "photo"];
 export function todayScreen(context) {
   const { store, server } = context.journal;
   const now = { home: null };
-  const draw = () => (store.all("planting").length ? parts(store, now.home) : firstSteps(store));
+  const draw = () => (store.all("planting").length ? parts(context, now.home) : firstSteps(store));
   const place = live(store, KINDS, draw, { class: "stack" });
   const about = element("div", {}, element("p", { class: "quiet" }, "…"));
   askHome(
@@ -79,8 +80,9 @@ function firstSteps(store) {
   );
 }
 
-function parts(store, home) {
-  return [settling(store), measuring(store), lastWalk(store), notSeen(store, home)];
+function parts(context, home) {
+  const { store } = context.journal;
+  return [settling(store), measuring(context), lastWalk(store), notSeen(store, home)];
 }
 
 function settling(store) {
@@ -112,11 +114,12 @@ function settling(store) {
   );
 }
 
-function measuring(store) {
-  const photos = store.all("photo");
+function measuring(context) {
+  const photos = context.journal.store.all("photo");
   const count = (state) => photos.filter((photo) => photo.fields.measuring === state).length;
-  const [waiting, failed] = [count("waiting"), count("failed")];
-  if (!waiting && !failed) return null;
+  const waiting = count("waiting");
+  const failed = photos.filter((photo) => photo.fields.measuring === "failed");
+  if (!waiting && !failed.length) return null;
   const done = count("done");
   return element(
     "section",
@@ -125,14 +128,28 @@ function measuring(store) {
     waiting > 0 && element("progress", { value: done, max: done + waiting, "aria-label": "Photos measured" }),
     waiting > 0 &&
       element("p", {}, `${done} of ${countInWords(done + waiting, "photo")} measured. It goes on by itself.`),
-    failed > 0 &&
-      element(
-        "p",
-        {},
-        element("b", {}, `${countInWords(failed, "photo")} could not be measured.`),
-        " Each photo's page says why.",
-      ),
+    failed.length > 0 && notMeasured(context, failed),
   );
+}
+
+function notMeasured(context, photos) {
+  const { store } = context.journal;
+  const shown = photos.slice(0, FEW);
+  const ids = photos.map((photo) => photo.id);
+  return [
+    element(
+      "p",
+      {},
+      element("b", {}, `${countInWords(photos.length, "photo")} could not be measured.`),
+      " Each photo’s page says why; the photos themselves are safe.",
+    ),
+    element(
+      "div",
+      { class: "strip" },
+      shown.map((photo) => link(`#/photos/${photo.id}`, {}, thumbnail(photo, altFor(store, photo)))),
+    ),
+    button("Try them again", () => tryAgain(context, ids), { id: "measure-again" }),
+  ];
 }
 
 function lastWalk(store) {

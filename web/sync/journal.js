@@ -50,6 +50,12 @@ export class Journal {
     }
   }
 
+  /** Lets photos whose measuring failed be measured once more. */
+  async measureAgain(photoIds) {
+    await this.server.postJson("/api/measure-again", { photo_ids: photoIds });
+    await this.pull();
+  }
+
   /** One after the other, so that an edit rests on what became of the edit before it. */
   #inTurn(send) {
     const sent = this.#lastSent.then(send, send);

@@ -2,12 +2,16 @@
 
 import { element, redraw } from "../dom.js";
 import { form } from "../form.js";
+import { methodPart } from "./method.js";
 import { problemNote } from "../problem.js";
 
 export function settingsScreen(context) {
   const place = element("div", {}, element("p", { class: "quiet" }, "Reading …"));
   fill(context, place);
-  return { title: "Settings", nodes: [element("h1", {}, "Settings"), place] };
+  return {
+    title: "Settings",
+    nodes: [element("h1", {}, "Settings"), place, methodPart(context.journal.server)],
+  };
 }
 
 async function fill(context, place) {
@@ -30,13 +34,8 @@ async function fill(context, place) {
   }
 }
 
-function specOf({ name, value, default: usual, help }) {
-  const label = name
-    .replace(/_c$/, " (°C)")
-    .replace(/_cm$/, " (cm)")
-    .replaceAll("_", " ")
-    .replace(/^./, (letter) => letter.toUpperCase());
-  const type =
-    typeof (value ?? usual) === "boolean" ? "yes" : typeof (value ?? usual) === "number" ? "number" : "text";
-  return { name, label, type, help: `${help} Usually: ${usual ?? "nothing"}.` };
+function specOf({ name, label, value, default: usual, choices, help }) {
+  const type = typeof value === "number" ? "number" : "text";
+  const options = choices.length ? choices.map((word) => [word, word]) : undefined;
+  return { name, label, type, options, help: `${help} Usually: ${usual}.` };
 }
