@@ -24,7 +24,7 @@ Array = npt.NDArray[np.float64]
 _PER_MM = 4  # pixels of the drawn pattern
 _MARGIN_MM = 1.5  # the outermost strip shows what is behind the card where the fit is not yet exact
 _POINTS = 4500
-_ROUNDS = 8
+_ROUNDS = 16
 # Coarse to fine: the reader may be off by half a module (1.2 mm), which the fine pattern alone would not forgive.
 _BLURS_MM = (1.2, 0.25)
 
