@@ -77,13 +77,14 @@ def _by_planting(session: Session, taken: Sequence[_Taken]) -> list[str]:
 
 
 def _to_settle(session: Session, taken: Sequence[_Taken]) -> list[str]:
-    if not taken:
-        return []
-    lines = ["", f"To be settled in the journal ({len(taken)}):"]
+    groups: dict[tuple[str | None, str], list[_Taken]] = {}
     for one in taken:
-        target = planting_name(session, one.target_id)
-        guess = f"perhaps {target}" if target else "no suggestion"
-        lines += _wrapped(f"{_when(one)}: {guess}. {one.photo.fields['match_reason']}", indent=2)
+        groups.setdefault((planting_name(session, one.target_id), one.photo.fields["match_reason"]), []).append(one)
+    lines = ["", f"To be settled in the journal ({len(taken)}):"] if taken else []
+    for (target, reason), photos in groups.items():
+        lines += _wrapped(f"Perhaps {target}. {reason}" if target else reason, indent=2, hang=2)
+        for one in photos:
+            lines += _wrapped(f"{_when(one)}: {_leading_numbers(one)}", indent=4)
     return lines
 
 
@@ -92,7 +93,8 @@ def _doubts(taken: Sequence[_Taken]) -> list[str]:
     about: dict[str, list[str]] = {}
     for one in taken:
         fields = one.photo.fields
-        said = [w["message"] for w in one.numbers["quality"]["warnings"]] if one.numbers else []
+        warnings = one.numbers["quality"]["warnings"] if one.numbers else []
+        said = [w["message"] for w in warnings if w["code"] != "time_doubtful"]
         if fields["taken_at_doubtful"]:
             said.append(f"The date is doubtful. {fields['moment_note'] or ''}".strip())
         if fields["measuring"] == "failed":
