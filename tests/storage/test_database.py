@@ -33,9 +33,13 @@ def test_opening_again_changes_nothing(journal: Journal) -> None:
 
 
 def test_a_transaction_that_fails_leaves_nothing(journal: Journal) -> None:
-    with pytest.raises(RuntimeError), journal.database.writing() as session:
-        save_record(session, "trial", "a", {"title": "half done"})
-        raise RuntimeError("pulled the plug")
+    def half_done() -> None:
+        with journal.database.writing() as session:
+            save_record(session, "trial", "a", {"title": "half done"})
+            raise RuntimeError("pulled the plug")
+
+    with pytest.raises(RuntimeError):
+        half_done()
     with journal.database.reading() as session:
         assert load_records(session, "trial") == []
         assert load_changes(session, 0, 10) == ([], 0, False)

@@ -1,4 +1,4 @@
-"""Scenes with exact truth: NAME.jpg beside NAME.truth.json."""
+"""Scenes with exact truth: NAME.truth.json with NAME.jpg beside it or among the sample photos."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from journal_server.packaged import packaged_folder
 
 
 @dataclass(frozen=True)
@@ -34,6 +36,7 @@ class Scene:
 def scenes_in(folder: Path) -> Iterator[Scene]:
     """The scenes of a folder in the order of their names."""
     for path in sorted(folder.glob("*.truth.json")):
-        photo = path.with_name(path.name.replace(".truth.json", ".jpg"))
-        if photo.exists():
+        name = path.name.replace(".truth.json", ".jpg")
+        photo = next((f / name for f in (folder, packaged_folder("sample_photos")) if (f / name).exists()), None)
+        if photo:
             yield Scene(photo, json.loads(path.read_text("utf-8")))
