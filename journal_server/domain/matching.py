@@ -8,6 +8,8 @@ from datetime import date, datetime, timedelta
 from itertools import pairwise
 from statistics import median
 
+from journal_server.domain.dates import full_day_words
+
 SAME_STOP = timedelta(seconds=75)
 """Two photos this close in time were most likely taken at the same planter (common practice, no source)."""
 FEW_MINUTES = timedelta(minutes=6)
@@ -79,19 +81,21 @@ def match_by_card(photo: PhotoFacts, plantings: Sequence[PlantingFacts]) -> Matc
     if len(standing) == 1 and not photo.moment_doubtful:
         return Match("matched", standing[0].id, None, f"Card {code} and the date.")
     if len(standing) == 1:
-        reason = f"The card is {code}, but the date {day} is doubtful."
+        reason = f"The card is {code}, but the date {full_day_words(day)} is doubtful."
         return Match("suggested", None, standing[0].id, reason, choices)
     if len(standing) > 1:
-        return Match("question", None, None, f"Two plantings had the card {code} on {day}.", choices)
+        return Match("question", None, None, f"Two plantings had the card {code} on {full_day_words(day)}.", choices)
     return _outside_its_time(code, day, candidates)
 
 
 def _outside_its_time(code: str, day: date, candidates: Sequence[PlantingFacts]) -> Match:
     nearest = min(candidates, key=lambda p: _days_outside(p, day))
     if day < nearest.planted_on:
-        reason = f"The card {code} was seen on {day}, before {nearest.name} was planted ({nearest.planted_on})."
+        planted = full_day_words(nearest.planted_on)
+        reason = f"The card {code} was seen on {full_day_words(day)}, before {nearest.name} was planted ({planted})."
     else:
-        reason = f"The card {code} was seen on {day}, after {nearest.name} was removed ({nearest.removed_on})."
+        removed = full_day_words(nearest.removed_on) if nearest.removed_on else ""
+        reason = f"The card {code} was seen on {full_day_words(day)}, after {nearest.name} was removed ({removed})."
     return Match("question", None, None, reason, tuple(p.id for p in candidates))
 
 
@@ -123,7 +127,7 @@ def match_by_walk(
     if not plantings:
         return Match("question", None, None, "No planting is set up yet.")
     if not standing:
-        return Match("question", None, None, f"Nothing was planted yet on {photo.taken_at.date()}.")
+        return Match("question", None, None, f"No planting was standing on {full_day_words(photo.taken_at.date())}.")
     by_id = {p.id: p for p in standing}
     row = [x for x in sorted(placed, key=lambda x: x.taken_at) if x.planting_id in by_id]
     before = [x for x in row if x.taken_at <= photo.taken_at]

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from journal_server.analysis.series import PlantingSeason, SeasonPoint, points_by_day
 from journal_server.analysis.summary import PlantingSummary
+from journal_server.domain.dates import day_words
 from journal_server.figures.captions import caption
 from journal_server.figures.season_axis import (
     LONGEST_GAP_DAYS,
@@ -33,7 +34,7 @@ from journal_server.figures.svg import (
     text,
     wrap,
 )
-from journal_server.figures.words import SHARE_WORDS, day_words, point_words, season_name
+from journal_server.figures.words import SHARE_WORDS, point_words, season_name
 from journal_server.measurement.result import Estimate
 
 CURVES = ("canopy_fill", "bloom_cover", "flower_to_leaf", "spent_share", "evenness", "spill_cm")

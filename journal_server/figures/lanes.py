@@ -8,9 +8,9 @@ from datetime import date
 from math import sqrt
 
 from journal_server.analysis.weather import DayWeather, heat_days
+from journal_server.domain.dates import day_words
 from journal_server.figures.season_axis import SeasonScale
 from journal_server.figures.svg import INK, MUTED, SMALL_PX, Svg, haloed, join, shorten, tag
-from journal_server.figures.words import day_words
 
 
 @dataclass(frozen=True)

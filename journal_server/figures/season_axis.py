@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from journal_server.domain.dates import MONTHS
 from journal_server.figures.svg import MUTED, SMALL_PX, Svg, join, line, text, text_width
-from journal_server.figures.words import MONTHS
 
 #: Days further apart than this are not joined as if something had been seen between them.
 LONGEST_GAP_DAYS = 21

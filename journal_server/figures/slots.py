@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from journal_server.analysis.series import PlantingSeason, SeasonPoint, points_by_day
 from journal_server.analysis.summary import PlantingSummary
+from journal_server.domain.dates import day_words
 from journal_server.figures.captions import caption
 from journal_server.figures.season_axis import SeasonScale, month_lines, month_names, week_ticks
 from journal_server.figures.svg import (
@@ -22,7 +23,7 @@ from journal_server.figures.svg import (
     text,
     wrap,
 )
-from journal_server.figures.words import day_words, per_cent, season_name, week_words
+from journal_server.figures.words import per_cent, season_name, week_words
 
 _TOP_PX = 26.0
 _BASE_PX = 106.0

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from journal_server.analysis.fade import Fade, FadeStep
 from journal_server.analysis.series import PlantingSeason
+from journal_server.domain.dates import MONTHS, day_words
 from journal_server.figures.svg import INK, MUTED, SMALL_PX, UNKNOWN, Svg, colour, document, tag, text, wrap
-from journal_server.figures.words import MONTHS, day_words, season_name, week_words
+from journal_server.figures.words import season_name, week_words
 
 _LEAST_PX = 52.0
 _SWATCH_PX = 44.0

@@ -7,13 +7,14 @@ from datetime import date, timedelta
 
 from journal_server.analysis.series import PlantingSeason
 from journal_server.analysis.weather import HEAT_THRESHOLD_C, DayWeather
+from journal_server.domain.dates import day_words
 from journal_server.figures.key import KEY_PX, draw_key
 from journal_server.figures.lanes import CareMark, LaneSpace, care_lanes, lane_height, weather_lanes
 from journal_server.figures.ribbon import hatch
 from journal_server.figures.season_axis import LONGEST_GAP_DAYS, SeasonScale, month_lines, month_names, week_ticks
 from journal_server.figures.svg import MUTED, TEXT_PX, document, tag, text
 from journal_server.figures.timeline_row import TimelineLayout, draw_row, flowers_missing
-from journal_server.figures.words import day_words, season_name
+from journal_server.figures.words import season_name
 
 #: From this width on the names stand in a column of their own; below it they stand above each ribbon.
 WIDE_PX = 720

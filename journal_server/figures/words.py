@@ -10,22 +10,8 @@ from journal_server.analysis.series import (
     days_after_planting,
     weeks_after_planting,
 )
+from journal_server.domain.dates import day_words
 from journal_server.measurement.result import Estimate
-
-MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-)
 
 SHARE_WORDS = {
     "canopy_fill": "canopy fill",
@@ -36,10 +22,6 @@ SHARE_WORDS = {
     "evenness": "evenness",
 }
 RATIOS = ("flower_to_leaf", "evenness")
-
-
-def day_words(day: date) -> str:
-    return f"{day.day} {MONTHS[day.month - 1]}"
 
 
 def week_words(planted_on: date, day: date) -> str:

@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from journal_server.domain.cards import new_card_code
+from journal_server.domain.dates import full_day_words
 from journal_server.domain.merging import FieldConflict, decide_merge
 from journal_server.domain.records import CREATABLE, KINDS, check_fields, complete_fields, record_id
 from journal_server.errors import InputRefused
@@ -186,7 +187,9 @@ def _planting_problems(session: Session, planting_id: str, after: dict[str, Any]
     begins, ends = after["planted_on"], after.get("removed_on")
     if ends and ends < begins:
         found.append(
-            InputRefused(f"The planting cannot be removed ({ends}) before it was planted ({begins}).", "removed_on")
+            InputRefused(
+                f"The planting cannot be removed ({_day(ends)}) before it was planted ({_day(begins)}).", "removed_on"
+            )
         )
     planter = load_record(session, after["planter_id"])
     if planter and planter.fields["trial_id"] != after["trial_id"]:
@@ -197,11 +200,15 @@ def _planting_problems(session: Session, planting_id: str, after: dict[str, Any]
             found.append(
                 InputRefused(
                     f"The card {after['card_code']} already stands at another planting during that time "
-                    f"(from {other.fields['planted_on']} to {other.fields['removed_on'] or 'now'}).",
+                    f"(from {_day(other.fields['planted_on'])} to {_day(other.fields['removed_on'])}).",
                     "card_code",
                 )
             )
     return found
+
+
+def _day(iso: str | None) -> str:
+    return full_day_words(date.fromisoformat(iso)) if iso else "now"
 
 
 def _overlap(a: dict[str, Any], b: dict[str, Any]) -> bool:

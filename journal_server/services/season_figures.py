@@ -10,6 +10,7 @@ from journal_server.analysis.fade import fade
 from journal_server.analysis.series import PlantingSeason
 from journal_server.analysis.summary import PlantingSummary, summarise
 from journal_server.analysis.weather import DayWeather
+from journal_server.domain.dates import day_words
 from journal_server.errors import NotFound
 from journal_server.figures.curves import draw_curve
 from journal_server.figures.lanes import CareMark
@@ -17,7 +18,7 @@ from journal_server.figures.slots import draw_slots
 from journal_server.figures.swatches import draw_swatches
 from journal_server.figures.tables import FigureTable, curve_table, slots_table, swatch_table, timeline_table
 from journal_server.figures.timeline import draw_timeline
-from journal_server.figures.words import SHARE_WORDS, day_words, days_words, estimate_words, weeks_words
+from journal_server.figures.words import SHARE_WORDS, days_words, estimate_words, weeks_words
 from journal_server.measurement.result import Estimate
 from journal_server.services.journal import Journal
 from journal_server.services.season import load_season, load_seasons
@@ -93,7 +94,7 @@ def planting_summary(journal: Journal, planting_id: str) -> dict[str, Any]:
 
 
 def _last_measured(seasons: list[PlantingSeason]) -> date | None:
-    return max((point.taken_on for season in seasons for point in season.points), default=None)
+    return max((p.taken_on for season in seasons for p in season.points if p.canopy_fill), default=None)
 
 
 def _no_curve(quantity: str) -> NotFound:

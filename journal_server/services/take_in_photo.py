@@ -12,6 +12,7 @@ from typing import Any
 
 from sqlalchemy.exc import IntegrityError
 
+from journal_server.domain.dates import full_day_words
 from journal_server.domain.records import record_id
 from journal_server.errors import PhotoRefused
 from journal_server.measurement.card import read_cards
@@ -163,7 +164,8 @@ def _already_here(record: Record | None, name: str) -> TakenIn:
 
 def _says(record: Record) -> str:
     fields = record.fields
-    when = f"taken {fields['taken_at'][:16].replace('T', ' ')}" if fields["taken_at"] else "moment unknown"
+    taken_at = datetime.fromisoformat(fields["taken_at"]) if fields["taken_at"] else None
+    when = f"taken {full_day_words(taken_at.date())}, {taken_at:%H:%M}" if taken_at else "moment unknown"
     state = {"matched": "matched", "suggested": "suggested, to be confirmed", "question": "not matched"}
     return f"{when}; {state[fields['match']]}: {fields['match_reason']}"
 

@@ -1,3 +1,4 @@
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
@@ -108,8 +109,11 @@ def test_far_from_everything_is_a_question_with_choices() -> None:
     assert len(match.choices) == 7
 
 
-def test_nothing_planted_yet_and_no_moment_are_questions() -> None:
+def test_no_planting_at_all_or_none_standing_and_no_moment_are_questions() -> None:
     assert "set up yet" in match_by_walk(photo(DAY), [], [], []).reason
     assert match_by_walk(photo(None), [], [], ROW).state == "question"
-    early = photo(DAY.replace(year=2025))
-    assert "planted yet" in match_by_walk(early, [early], [], ROW).reason
+    for year in (2025, 2027):
+        out_of_season = photo(DAY.replace(year=year))
+        lifted = [replace(planting, removed_on=date(2026, 10, 3)) for planting in ROW]
+        reason = match_by_walk(out_of_season, [out_of_season], [], lifted).reason
+        assert reason == f"No planting was standing on 12 June {year}."

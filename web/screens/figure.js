@@ -43,14 +43,14 @@ async function draw(server, what, place) {
   }
 }
 
-/** Whatever carries `data-photo` or `data-planting` opens that photo or planting; photos also by keyboard. */
+/** Whatever carries `data-photo` or `data-planting` opens that photo or planting, by keyboard too. */
 function makeTappable(svg) {
-  const photos = svg.querySelectorAll("[data-photo]");
-  for (const part of photos) {
+  const links = svg.querySelectorAll("[data-photo], .fig-name");
+  for (const part of links) {
     part.setAttribute("tabindex", "0");
     part.setAttribute("role", "link");
   }
-  if (photos.length) svg.setAttribute("role", "group");
+  if (links.length) svg.setAttribute("role", "group");
   svg.addEventListener("click", (event) => open(event.target));
   svg.addEventListener("keydown", (event) => event.key === "Enter" && open(event.target));
 }

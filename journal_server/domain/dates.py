@@ -1,0 +1,30 @@
+"""Dates as people read them: the same order in every sentence, figure and screen."""
+
+from __future__ import annotations
+
+from datetime import date
+
+MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
+
+
+def day_words(day: date) -> str:
+    """'22 August', where the year is plain from what stands around it."""
+    return f"{day.day} {MONTHS[day.month - 1]}"
+
+
+def full_day_words(day: date) -> str:
+    """'22 August 2026'."""
+    return f"{day_words(day)} {day.year}"
