@@ -37,38 +37,39 @@ class Case:
     scenes: tuple[int, ...]
 
 
-_LEAFY = (2, 14, 20, 24, 28, 35, 39, 34)
-_FLOWERY = (11, 10, 22, 28, 35, 39, 16, 26)
-_ROUND = (9, 35, 37, 22, 25, 40, 11, 14)
-_ANY = (9, 11, 14, 22, 28, 31, 35, 39)
+def unchanged(picture: Picture, rng: np.random.Generator) -> None:
+    """The scene as it is: what the errors of the other cases are to be set against."""
+
+
 CASES: dict[str, Case] = {
-    "burgundy leaves": Case(leaves.burgundy, _LEAFY),
-    "chartreuse leaves": Case(leaves.chartreuse, (2, 11, 16, 39, 35, 34)),
-    "silver leaves": Case(leaves.silver, _LEAFY),
-    "variegated leaves": Case(leaves.variegated, (2, 11, 20, 28, 35, 39)),
-    "white flowers in sun": Case(flowers.white_in_sun, (11, 22, 26, 14, 20, 39)),
-    "yellow over chartreuse": Case(flowers.yellow_over_chartreuse, _FLOWERY),
-    "bicolours": Case(flowers.bicolour, _ROUND),
-    "dark centres": Case(flowers.dark_centres, (35, 22, 11, 14, 31, 38)),
-    "doubles": Case(flowers.doubles, _ROUND),
-    "tiny flowers": Case(flowers.tiny_flowers, _FLOWERY),
-    "buds": Case(flowers.buds, (2, 11, 14, 34, 39, 25)),
-    "daisy centres": Case(flowers.daisies, _ROUND),
+    "burgundy leaves": Case(leaves.burgundy, (2, 14, 30, 24, 28, 36)),
+    "chartreuse leaves": Case(leaves.chartreuse, (7, 11, 16, 39, 37, 34)),
+    "silver leaves": Case(leaves.silver, (2, 14, 20, 35, 28, 36)),
+    "variegated leaves": Case(leaves.variegated, (7, 11, 20, 25, 40, 18)),
+    "white flowers in sun": Case(flowers.white_in_sun, (11, 22, 26, 14, 30, 32)),
+    "yellow over chartreuse": Case(flowers.yellow_over_chartreuse, (11, 10, 22, 28, 37, 36)),
+    "bicolours": Case(flowers.bicolour, (9, 35, 37, 22, 25, 40)),
+    "dark centres": Case(flowers.dark_centres, (32, 22, 11, 14, 31, 9)),
+    "doubles": Case(flowers.doubles, (23, 35, 37, 26, 25, 40)),
+    "tiny flowers": Case(flowers.tiny_flowers, (11, 10, 22, 28, 16, 26)),
+    "buds": Case(flowers.buds, (2, 11, 14, 34, 18, 25)),
+    "daisy centres": Case(flowers.daisies, (9, 32, 37, 24, 25, 12)),
     "red brick": Case(grounds.behind(grounds.red_brick), (26, 39, 28, 11, 31, 19)),
-    "terracotta": Case(grounds.behind(grounds.terracotta), (28, 26, 31, 39, 22, 10)),
-    "lawn": Case(grounds.behind(grounds.lawn), (14, 22, 25, 28, 35, 39)),
-    "hedge": Case(grounds.behind(grounds.hedge), (14, 22, 35, 39, 28, 10)),
+    "terracotta": Case(grounds.behind(grounds.terracotta), (28, 26, 31, 3, 22, 10)),
+    "lawn": Case(grounds.behind(grounds.lawn), (14, 22, 25, 28, 35, 8)),
+    "hedge": Case(grounds.behind(grounds.hedge), (14, 32, 35, 39, 28, 10)),
     "blue sky": Case(grounds.behind(grounds.blue_sky, 0.1), (11, 29, 35, 5, 22, 28)),
-    "painted fence": Case(grounds.behind(grounds.painted_fence), _ANY),
+    "painted fence": Case(grounds.behind(grounds.painted_fence), (9, 11, 14, 22, 28, 31)),
     "mulch": Case(grounds.behind(grounds.mulch), (20, 24, 36, 31, 15, 6)),
-    "hand": Case(around.hand, (1, 4, 11, 15, 22, 28, 31, 34)),
-    "other planters": Case(around.other_planters, (1, 3, 4, 15, 16, 21, 32, 31)),
+    "hand": Case(around.hand, (1, 4, 11, 15, 22, 28)),
+    "other planters": Case(around.other_planters, (1, 3, 4, 15, 16, 21)),
     "large card": Case(around.large_card, (2, 14, 22, 25, 35, 39)),
-    "wet leaves": Case(leaves.wet, (2, 11, 20, 28, 35, 13)),
-    "backlight": Case(lights.backlight, _ANY),
-    "dusk": Case(lights.dusk, _ANY),
-    "half shadow": Case(lights.half_shadow, _ANY),
+    "wet leaves": Case(leaves.wet, (2, 11, 20, 37, 40, 13)),
+    "backlight": Case(lights.backlight, (9, 11, 14, 22, 28, 31)),
+    "dusk": Case(lights.dusk, (7, 10, 20, 26, 35, 1)),
+    "half shadow": Case(lights.half_shadow, (2, 16, 25, 24, 39, 37)),
 }
+CASES["unchanged"] = Case(unchanged, tuple(sorted({number for case in CASES.values() for number in case.scenes})))
 
 
 def make(case: str, index: int) -> tuple[Image.Image, dict[str, Any]]:
@@ -104,11 +105,11 @@ def _truth(picture: Picture, case: str) -> dict[str, Any]:
     }
 
 
-def write(folder: Path, indices: range) -> Iterator[Path]:
-    """Every case as NAME.jpg with NAME.truth.json and NAME.classes.png."""
+def write(folder: Path, each: int) -> Iterator[Path]:
+    """``each`` pictures a case, and all scenes unchanged, as NAME.jpg with NAME.truth.json."""
     folder.mkdir(parents=True, exist_ok=True)
-    for case in CASES:
-        for index in indices:
+    for case, asked in CASES.items():
+        for index in range(len(asked.scenes) if case == "unchanged" else each):
             photo, truth = make(case, index)
             path = folder / f"{case.replace(' ', '_')}_{index}.jpg"
             photo.save(path, quality=90)
@@ -121,7 +122,7 @@ def main() -> None:
     parser.add_argument("folder", type=Path)
     parser.add_argument("--each", type=int, default=6, help="pictures a case")
     asked = parser.parse_args()
-    for path in write(asked.folder, range(asked.each)):
+    for path in write(asked.folder, asked.each):
         print(path)
 
 
