@@ -69,7 +69,7 @@ def lawn(rng: np.random.Generator, shape: tuple[int, int]) -> Floats:
     """Blades of grass, larger towards the viewer, with clover, straw and mowing stripes."""
     near = np.linspace(0.15, 1, shape[0], dtype=np.float32)[:, None]
     blades = np.zeros(shape, np.float32)
-    for size, share in ((2, 1.3 - near), (4, 0.3 + near)):
+    for size, share in ((1, 1.2 - near), (2, 0.8), (4, near**2)):
         fine = rng.standard_normal(shape).astype(np.float32)
         fine = gaussian_filter(fine, (size * 1.6, size * 0.35))
         blades += share * fine / fine.std()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from cases.sources import Floats, Mask, Picture
+from cases.sources import CARD, Floats, Mask, Picture
 from numpy.typing import NDArray
 from PIL import Image
 from scipy.ndimage import binary_dilation, binary_erosion, gaussian_filter, uniform_filter
@@ -129,13 +129,14 @@ def clone_over(
     height, width = picture.shape
     # Leaves in the dark inside of the plant would stand out where a flower stood in the sun.
     usual = float(np.percentile(picture.light[picture.mask(*wanted)] @ LUMINANCE, 70))
-    best, best_score = (0, 0), -1.0
+    best, best_score = (0, 0), -np.inf
     for down, right in rng.integers(-reach, reach + 1, (60, 2)):
         y, x = rows + down, columns + right
         if y.min() < 0 or x.min() < 0 or y.max() >= height or x.max() >= width:
             continue
-        seen = float((picture.light[y, x] @ LUMINANCE).mean())
-        score = float(np.isin(picture.classes[y, x], wanted).mean()) + 0.4 * min(1.0, seen / usual)
+        fit = np.isin(picture.classes[y, x], wanted)
+        lit = np.minimum(picture.light[y, x] @ LUMINANCE / usual, 1.0)
+        score = float(fit.mean() + 0.5 * (fit * lit).mean() - 2 * (picture.classes[y, x] == CARD).mean())
         if score > best_score:
             best, best_score = (int(down), int(right)), score
     y, x = rows + best[0], columns + best[1]

@@ -51,7 +51,7 @@ CASES: dict[str, Case] = {
     "bicolours": Case(flowers.bicolour, (9, 35, 37, 22, 25, 40)),
     "dark centres": Case(flowers.dark_centres, (32, 22, 11, 14, 31, 9)),
     "doubles": Case(flowers.doubles, (23, 35, 37, 26, 25, 40)),
-    "tiny flowers": Case(flowers.tiny_flowers, (11, 10, 22, 28, 16, 26)),
+    "tiny flowers": Case(flowers.tiny_flowers, (11, 22, 24, 16, 14, 32)),
     "buds": Case(flowers.buds, (2, 11, 14, 34, 18, 25)),
     "daisy centres": Case(flowers.daisies, (9, 32, 37, 24, 25, 12)),
     "red brick": Case(grounds.behind(grounds.red_brick), (26, 39, 28, 11, 31, 19)),
