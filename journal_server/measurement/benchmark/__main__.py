@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from journal_server.measurement.benchmark import accuracy
+from journal_server.measurement.benchmark.cases import made_case_table
 from journal_server.measurement.benchmark.repeats import repeat_table
 from journal_server.measurement.benchmark.residuals import measured
 from journal_server.measurement.benchmark.scenes import scenes_in
@@ -30,6 +31,7 @@ def main() -> int:
     for table in (accuracy.interval_table, accuracy.colour_table, accuracy.card_table, accuracy.slot_table):
         _print(table(rows))
     _print(repeat_table(scenes))
+    _print(made_case_table(asked.scenes.parent / "cases" / "scenes_by_case.py"))
     if not asked.no_speed:
         _print(speed_lines(scenes[0].photo))
     return 0
