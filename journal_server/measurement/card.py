@@ -10,7 +10,8 @@ import numpy.typing as npt
 import zxingcpp
 from PIL import Image, ImageFilter, ImageOps
 
-from journal_server.measurement.card_layout import CODE_CORNERS_MM, CORNERS_MM, MODULES, is_card_code
+from journal_server.domain.cards import is_card_code
+from journal_server.measurement.card_layout import CODE_CORNERS_MM, CORNERS_MM, MODULES
 from journal_server.measurement.card_pose import CardPose, fit_pose, rough_pose
 
 Grey = npt.NDArray[np.uint8]

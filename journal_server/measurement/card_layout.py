@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-
 import numpy as np
 import numpy.typing as npt
 
@@ -26,14 +24,6 @@ PATCHES_MM = {
 
 # Reflectance of the card's white: the reference that every colour is measured against.
 WHITE_REFLECTANCE = 0.80
-
-# Six characters of Crockford's base 32: digits and capitals without I, L, O, U.
-_CODE = re.compile(r"TAG-[0-9A-HJKMNP-TV-Z]{6}")
-
-
-def is_card_code(text: str) -> bool:
-    """True for ``TAG-`` and six Crockford characters, exactly as printed."""
-    return _CODE.fullmatch(text) is not None
 
 
 def homography(from_points: npt.ArrayLike, to_points: npt.ArrayLike) -> npt.NDArray[np.float64]:

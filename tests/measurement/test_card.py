@@ -6,7 +6,6 @@ from pathlib import Path
 
 import cv2
 import numpy as np
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from measurement.made_card import photo_of_card
@@ -14,7 +13,6 @@ from PIL import Image, ImageFilter
 
 from journal_server.measurement.benchmark.scenes import scenes_in
 from journal_server.measurement.card import read_cards
-from journal_server.measurement.card_layout import is_card_code
 from journal_server.measurement.photo_file import luminance, open_photo
 
 SCENES = Path(__file__).parents[1] / "scenes"
@@ -23,13 +21,13 @@ ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 codes = st.text(ALPHABET, min_size=6, max_size=6).map("TAG-{}".format)
 
 
-@settings(max_examples=25, deadline=None, derandomize=True)
+@settings(max_examples=25, deadline=None)
 @given(codes, st.lists(st.floats(-12, 12), min_size=8, max_size=8))
 def test_corners_are_found_from_any_side(code: str, shifts: list[float]) -> None:
     corners = UPRIGHT + np.array(shifts).reshape(4, 2)
     reading = read_cards(np.asarray(photo_of_card(code, corners)))
     assert [card.code for card in reading.cards] == [code]
-    assert np.linalg.norm(reading.cards[0].corners - corners, axis=1).max() < 2.2  # one per cent of its width
+    assert np.linalg.norm(reading.cards[0].corners - corners, axis=1).max() < 1.0
 
 
 @settings(max_examples=15, deadline=None)
@@ -64,7 +62,7 @@ def test_leaves_over_a_corner_do_not_pull_the_pose() -> None:
     picture[500:, :460] = 40
     reading = read_cards(picture)
     assert reading.cards[0].code == "TAG-7K3Q9M"
-    assert np.linalg.norm(reading.cards[0].corners - UPRIGHT * 1.2, axis=1).max() < 1.6
+    assert np.linalg.norm(reading.cards[0].corners - UPRIGHT * 1.2, axis=1).max() < 1.0
 
 
 def test_several_cards_are_all_named_the_largest_first() -> None:
@@ -93,18 +91,3 @@ def test_noise_is_no_card() -> None:
         blocks = random.integers(0, 2, (60, 80)).astype(np.uint8) * 255
         picture = np.asarray(Image.fromarray(blocks).resize((640, 480), Image.Resampling.NEAREST))
         assert read_cards(picture).cards == ()
-
-
-@pytest.mark.parametrize(
-    ("text", "is_code"),
-    [
-        ("TAG-7K3Q9M", True),
-        ("TAG-7K3Q9", False),
-        ("TAG-7K3Q9MM", False),
-        ("tag-7k3q9m", False),
-        ("TAG-7K3Q9O", False),
-        ("", False),
-    ],
-)
-def test_what_counts_as_a_code(text: str, is_code: bool) -> None:
-    assert is_card_code(text) is is_code
