@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from cases.paint import LUMINANCE, blend, linear, noise, share_of, smooth
 from cases.sources import BACKGROUND, Floats, Picture
+from PIL import Image, ImageDraw
 from scipy.ndimage import gaussian_filter
 
 Grid = tuple[Floats, Floats]
@@ -129,8 +130,6 @@ def painted_fence(rng: np.random.Generator, shape: tuple[int, int]) -> Floats:
 
 def mulch(rng: np.random.Generator, shape: tuple[int, int]) -> Floats:
     """Chips of bark, each its own brown, lying every way and shading those beneath."""
-    from PIL import Image, ImageDraw
-
     layer = Image.new("RGB", (shape[1], shape[0]), (52, 36, 26))
     pen = ImageDraw.Draw(layer)
     for share in np.sort(rng.random(5200)):
