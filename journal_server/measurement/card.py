@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
@@ -21,6 +22,9 @@ _QR = zxingcpp.BarcodeFormats([zxingcpp.BarcodeFormat.QRCode])
 # Enlarging a whole photo of more pixels costs more time than it finds cards.
 _MOST_TO_ENLARGE = 6_000_000
 _LONGEST_TO_ENLARGE = 16_000
+# A card that fills more is blurred or covered, not small.
+_MOST_OF_A_PART = 1_500_000
+_ENLARGEMENTS = (2.0, 3.0, 4.0)
 # Below this the pattern may lie a module off, and another start is tried.
 _GOOD_FIT = 0.965
 _BINARIZERS = (zxingcpp.Binarizer.LocalAverage, zxingcpp.Binarizer.GlobalHistogram)
@@ -39,6 +43,11 @@ class Card:
         """The same card in the same photo at ``factor`` times the size."""
         matrix = np.diag([factor, factor, 1.0]) @ self.pose.matrix
         return Card(self.code, self.corners * factor, CardPose(matrix, self.pose.fit), self.module_px * factor)
+
+    def moved(self, right: float, down: float) -> Card:
+        """The same card in a picture with another origin."""
+        matrix = np.array([[1, 0, right], [0, 1, down], [0, 0, 1.0]]) @ self.pose.matrix
+        return Card(self.code, self.corners + np.array([right, down]), CardPose(matrix, self.pose.fit), self.module_px)
 
 
 @dataclass(frozen=True)
@@ -63,7 +72,7 @@ def read_cards(grey: Grey, *, enlarge: bool = True) -> CardReading:
 def search_cards(grey: Grey, boxes: Iterable[Box]) -> CardReading:
     """Search again inside ``boxes`` (left, top, right, bottom) where a card is thought to be."""
     for box in boxes:
-        reading = _gather(grey, _enlarged_parts(grey, box))
+        reading = _gather(grey, _views_of_part(grey, box))
         if reading.cards:
             return reading
     return CardReading()
@@ -102,17 +111,17 @@ def _enlarged_whole(grey: Grey) -> Iterator[tuple[Grey, float, tuple[int, int]]]
     yield np.asarray(doubled.filter(ImageFilter.UnsharpMask(3, 200, 0))), 2.0, (0, 0)
 
 
-def _enlarged_parts(grey: Grey, box: Box) -> Iterator[tuple[Grey, float, tuple[int, int]]]:
+def _views_of_part(grey: Grey, box: Box) -> Iterator[tuple[Grey, float, tuple[int, int]]]:
+    """The part as it is, then enlarged and sharpened more and more, as far as enlarging may help."""
     left, top, right, bottom = box
     part = Image.fromarray(grey[top:bottom, left:right])
     if min(part.size) < 12:
         return
+    yield np.asarray(part), 1.0, (left, top)
     stretched = ImageOps.autocontrast(part, cutoff=1)
-    for scale in (2.0, 3.0, 4.0):
-        size = round(part.width * scale), round(part.height * scale)
-        if size[0] * size[1] > 8_000_000:
-            return
-        large = stretched.resize(size, Image.Resampling.BICUBIC)
+    largest = math.sqrt(_MOST_OF_A_PART / (part.width * part.height))
+    for scale in [s for s in _ENLARGEMENTS if s <= largest] or [1.0]:
+        large = stretched.resize((round(part.width * scale), round(part.height * scale)), Image.Resampling.BICUBIC)
         for radius, per_cent in ((0.0, 0), (1.0, 200), (1.5, 400), (2.5, 300)):
             sharp = large.filter(ImageFilter.UnsharpMask(radius * scale / 2, per_cent, 0)) if per_cent else large
             yield np.asarray(sharp), scale, (left, top)

@@ -12,7 +12,7 @@ from journal_server.measurement.frame import Polygon, coverage
 from journal_server.measurement.intervals import Circumstances
 from journal_server.measurement.photo_file import Photo
 from journal_server.measurement.quality import Look
-from journal_server.measurement.shares import FOLIAGE, SPENT, Shares
+from journal_server.measurement.shares import BLOOM, FOLIAGE, SPENT, Shares
 
 Bytes = npt.NDArray[np.uint8]
 Floats = npt.NDArray[np.float32]
@@ -20,28 +20,33 @@ Floats = npt.NDArray[np.float32]
 
 @dataclass(frozen=True)
 class PhotoOnGrid:
-    """``decoded`` is (H, W, 3); ``small`` (h, w, 3), ``classes`` (h, w, 6) and ``frame`` (h, w) share one grid."""
+    """``small`` (h, w, 3), ``classes`` (h, w, 6), ``canopy`` and ``frame`` (h, w) share one grid.
+
+    ``canopy`` is the probability of plant; ``decoded`` is the larger picture that ``small`` was made from.
+    """
 
     photo: Photo
-    decoded: Bytes
+    decoded: Image.Image
     small: Bytes
     classes: Floats
+    canopy: Floats
     frame: Floats
     polygon: Polygon
     framed: bool
 
     @classmethod
-    def of(cls, photo: Photo, decoded: Bytes, classes: Floats, frame: Polygon, *, framed: bool) -> PhotoOnGrid:
+    def of(
+        cls, photo: Photo, decoded: Image.Image, small: Bytes, classes: Floats, frame: Polygon, *, framed: bool
+    ) -> PhotoOnGrid:
         """Bring picture and frame (in displayed pixels) to the grid of the class map."""
         height, width = classes.shape[:2]
         scale = width / photo.width, height / photo.height
-        small = np.asarray(Image.fromarray(decoded).resize((width, height), Image.Resampling.BOX))
-        return cls(photo, decoded, small, classes, coverage(frame, (height, width), scale), frame * scale, framed)
-
-    @property
-    def canopy(self) -> Floats:
-        """Probability of plant, (h, w)."""
-        return np.asarray(self.classes[..., FOLIAGE : SPENT + 1].sum(axis=-1))
+        if small.shape[:2] != (height, width):
+            small = np.asarray(decoded.resize((width, height), Image.Resampling.BOX))
+        # Sums over the short last axis are many times slower.
+        canopy = np.add(classes[..., FOLIAGE], classes[..., BLOOM]) + classes[..., SPENT]
+        inside = coverage(frame, (height, width), scale)
+        return cls(photo, decoded, small, classes, canopy, inside, frame * scale, framed)
 
     @property
     def megapixels(self) -> float:
@@ -57,7 +62,7 @@ class PhotoOnGrid:
     def circumstances(self, shares: Shares, look: Look, *, declared: bool, card: bool) -> Circumstances:
         """What the width of the intervals depends on."""
         outside = 1 - self.frame
-        green = self.small[..., 1].astype(np.int16) > np.maximum(self.small[..., 0], self.small[..., 2])
+        green = self.small[..., 1] > np.maximum(self.small[..., 0], self.small[..., 2])
         return Circumstances(
             canopy_fill=shares.canopy_fill,
             bloom_cover=shares.bloom_cover or 0.0,

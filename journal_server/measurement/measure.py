@@ -10,11 +10,11 @@ import numpy.typing as npt
 from PIL import Image
 
 from journal_server.errors import InputRefused
-from journal_server.measurement import colour_segmentation
-from journal_server.measurement.bloom_colour import colour_of
+from journal_server.measurement import colour_segmentation, segmentation
+from journal_server.measurement.bloom_colour import colours_of
 from journal_server.measurement.card import Card, CardReading, read_cards, search_cards
-from journal_server.measurement.card_boxes import likely_card_boxes
-from journal_server.measurement.colour import lab_of_hexes, srgb_to_linear
+from journal_server.measurement.card_boxes import likely_card_boxes, may_hold_card
+from journal_server.measurement.colour import lab_of_hexes
 from journal_server.measurement.frame import Polygon, checked_frame
 from journal_server.measurement.grid import PhotoOnGrid
 from journal_server.measurement.intervals import Circumstances, interval
@@ -22,6 +22,7 @@ from journal_server.measurement.moment import Moment, moment_of
 from journal_server.measurement.photo_file import Photo, PhotoSource, luminance, open_photo, render
 from journal_server.measurement.quality import codes_of, look_at, quality_of
 from journal_server.measurement.result import BloomColour, Estimate, Measurement
+from journal_server.measurement.segmentation import working_size
 from journal_server.measurement.shares import BLOOM, CARD, FOLIAGE, Shares, shares_in
 from journal_server.measurement.slots import SlotFill, slot_fill
 from journal_server.measurement.white import White, estimated_white, white_of_card
@@ -34,6 +35,7 @@ MOST_PLANTS = 200
 _DECODED_PIXELS = 1_500_000
 # Beyond this a card that is still unread is blurred, not small; more would only take memory.
 _SEARCHED_PIXELS = 16_000_000
+_FULL_SIZE = 1.01  # decoded so nearly at full size that decoding again shows no more
 _LEAST_PIXELS = 10_000
 _SMALL_FRAME = 0.04
 _SMALL_MODULE_PX = 2.2
@@ -99,23 +101,31 @@ def measure_and_draw(
     _check_plants(plants)
     opened = open_photo(photo)
     polygon = _frame_or_all(frame, opened)
-    decoded = np.asarray(render(opened, min_pixels=_DECODED_PIXELS))
-    classes, segmented_by = segmentation_of(decoded, bloom_lab, foliage_lab, method)
-    reading = _read_card(opened, decoded, classes)
-    grid = PhotoOnGrid.of(opened, decoded, classes, polygon, framed=frame is not None)
-    return _drawn(grid, reading, moment_of(opened, zone), segmented_by, bool(len(bloom_lab)), plants)
+    decoded = render(opened, min_pixels=_DECODED_PIXELS)
+    small = _shrunk(decoded)
+    classes, segmented_by = segmentation_of(small, bloom_lab, foliage_lab, method)
+    seen = classes[..., CARD] if segmented_by != colour_segmentation.METHOD else None
+    reading = _read_card(opened, decoded, seen)
+    grid = PhotoOnGrid.of(opened, decoded, small, classes, polygon, framed=frame is not None)
+    return _drawn(grid, reading, moment_of(opened, zone), segmented_by, bloom_lab, foliage_lab, plants)
 
 
 def _drawn(
-    grid: PhotoOnGrid, reading: CardReading, moment: Moment, segmented_by: str, declared: bool, plants: int | None
+    grid: PhotoOnGrid,
+    reading: CardReading,
+    moment: Moment,
+    segmented_by: str,
+    bloom_lab: Floats,
+    foliage_lab: Floats,
+    plants: int | None,
 ) -> Drawn:
     card = reading.cards[0] if reading.cards else None
     white = _white(grid, card)
     shares = shares_in(grid.classes, grid.frame)
     look = look_at(grid.small, grid.frame, grid.canopy, grid.megapixels)
-    seen = grid.circumstances(shares, look, declared=declared, card=card is not None)
+    seen = grid.circumstances(shares, look, declared=bool(len(bloom_lab)), card=card is not None)
     slots = slot_fill(grid.canopy, grid.frame, grid.polygon, plants) if plants else None
-    bloom, foliage, colour_reasons = _colours(grid, white)
+    bloom, foliage, colour_reasons = _colours(grid, white, foliage_lab)
     estimates, reasons = _estimates(shares, slots, seen, segmented_by, plants)
     codes = codes_of(look) + _codes(grid, reading, shares, white, moment, segmented_by)
     measurement = Measurement(
@@ -162,14 +172,20 @@ def _frame_or_all(frame: Sequence[Sequence[float]] | None, photo: Photo) -> Poly
     return checked_frame(frame, width, height)
 
 
+def _shrunk(decoded: Image.Image) -> Bytes:
+    """The picture at the size that is segmented, where it is much larger; all steps but the card's use this one."""
+    size = working_size(*decoded.size)
+    if decoded.width > 2 * size[0]:
+        return np.asarray(decoded.resize(size, Image.Resampling.BOX))
+    return np.asarray(decoded)
+
+
 def segmentation_of(
     srgb: Bytes, bloom_lab: Floats, foliage_lab: Floats, method: str | None = None
 ) -> tuple[Floats, str]:
     """Class probabilities and the name of the method: the learned one, or colour alone where it cannot run."""
     if method != "colour":
         try:
-            from journal_server.measurement import segmentation
-
             return segmentation.segment(srgb, bloom_lab, foliage_lab), segmentation.METHOD
         except (ImportError, FileNotFoundError):
             # No runtime or no weights on this machine: colour alone still works, and the result says so.
@@ -177,39 +193,42 @@ def segmentation_of(
     return colour_segmentation.segment(srgb, bloom_lab, foliage_lab), colour_segmentation.METHOD
 
 
-def _read_card(photo: Photo, decoded: Bytes, classes: Floats) -> CardReading:
-    """The card, in displayed pixels: first in what is decoded anyway, then at full size where it hides."""
-    grey = np.asarray(Image.fromarray(decoded).convert("L"))
+def _read_card(photo: Photo, decoded: Image.Image, seen: Floats | None) -> CardReading:
+    """The card, in displayed pixels: first in what is decoded anyway, then at full size where one is seen to stand.
+
+    ``seen`` is the probability of card, (h, w); None where the method does not tell cards.
+    """
+    grey = np.asarray(decoded.convert("L"))
     scale = photo.width / grey.shape[1]
-    whole = scale < 1.01
-    reading = read_cards(grey, enlarge=whole)
-    if not reading.cards:
-        if not whole:
+    reading = read_cards(grey, enlarge=False)
+    if not reading.cards and (seen is None or may_hold_card(seen)):
+        if scale > _FULL_SIZE:
             grey = luminance(photo, _SEARCHED_PIXELS)
             scale = photo.width / grey.shape[1]
-            reading = read_cards(grey)
-        if not reading.cards:
-            found = search_cards(grey, likely_card_boxes(classes[..., CARD], grey))
-            reading = CardReading(found.cards, reading.other_codes)
+        found = read_cards(grey) if seen is None else search_cards(grey, likely_card_boxes(seen, grey))
+        reading = CardReading(found.cards, reading.other_codes or found.other_codes)
     return CardReading(tuple(card.scaled(scale) for card in reading.cards), reading.other_codes)
 
 
 def _white(grid: PhotoOnGrid, card: Card | None) -> White:
-    if card is not None:
-        scale = grid.decoded.shape[1] / grid.photo.width
-        white = white_of_card(grid.decoded, card.scaled(scale).pose)
-        # A card whose patches cannot be told apart gives a warning, but no white.
-        return white or estimated_white(flat=True)
-    return estimated_white()
+    if card is None:
+        return estimated_white()
+    there = card.scaled(grid.decoded.width / grid.photo.width)
+    left, top = np.maximum(np.floor(there.corners.min(axis=0)).astype(int) - 1, 0).tolist()
+    right, bottom = np.ceil(there.corners.max(axis=0)).astype(int).tolist()
+    around = grid.decoded.crop((left, top, min(right + 2, grid.decoded.width), min(bottom + 2, grid.decoded.height)))
+    # A card whose patches cannot be told apart gives a warning, but no white.
+    return white_of_card(np.asarray(around), there.moved(-left, -top).pose) or estimated_white(flat=True)
 
 
-def _colours(grid: PhotoOnGrid, white: White) -> tuple[BloomColour | None, BloomColour | None, dict[str, str]]:
+def _colours(
+    grid: PhotoOnGrid, white: White, foliage_lab: Floats
+) -> tuple[BloomColour | None, BloomColour | None, dict[str, str]]:
     if grid.photo.greyscale:
         sentence = "The photo has no colours."
         return None, None, {"bloom_colour": sentence, "foliage_colour": sentence}
-    linear = srgb_to_linear(grid.small)
-    bloom = colour_of(linear, grid.classes[..., BLOOM] * grid.frame, white)
-    foliage = colour_of(linear, grid.classes[..., FOLIAGE] * grid.frame, white)
+    bloom_weights, foliage_weights = (grid.classes[..., kind] * grid.frame for kind in (BLOOM, FOLIAGE))
+    bloom, foliage = colours_of(grid.small, bloom_weights, foliage_weights, white, foliage_lab)
     reasons = {}
     for kind, colour in (("bloom", bloom), ("foliage", foliage)):
         if colour is None:

@@ -128,7 +128,11 @@ def luminance(photo: Photo, min_pixels: int | None = None) -> npt.NDArray[np.uin
     """
     with _reading(), photo.opened() as image:
         decoded = _decode(image, _wanted_size(image.size, None, min_pixels), "L", photo)
-        return np.asarray(_turned(_flattened(decoded).convert("L"), photo))
+        return np.asarray(_turned(_as_grey(_flattened(decoded)), photo))
+
+
+def _as_grey(image: Image.Image) -> Image.Image:
+    return image if image.mode == "L" else image.convert("L")
 
 
 def _open_path(path: Path) -> Photo:
@@ -262,8 +266,13 @@ def _as_srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
                 return _converted(flat, source)
         except (ImageCms.PyCMSError, OSError, ValueError):
             # A damaged or unfitting profile: the pixels as they are, which is what a viewer shows.
-            return flat.convert("RGB")
-    return flat.convert("RGB")
+            return _as_rgb(flat)
+    return _as_rgb(flat)
+
+
+def _as_rgb(image: Image.Image) -> Image.Image:
+    # Pillow would copy the whole picture.
+    return image if image.mode == "RGB" else image.convert("RGB")
 
 
 def _converted(image: Image.Image, source: ImageCms.ImageCmsProfile) -> Image.Image:

@@ -51,7 +51,6 @@ class Look:
     """Signs of quality inside the frame. ``sharpness`` is fine over coarse detail; the rest are shares or levels."""
 
     sharpness: float
-    noise: float
     brightness: float
     clipped: float
     light_ratio: float
@@ -65,8 +64,8 @@ def look_at(srgb: npt.NDArray[np.uint8], frame: Floats, canopy: Floats, megapixe
     inside = frame > 0.5
     if not inside.any():
         inside = np.ones_like(inside)
-    fine = seen - ndimage.gaussian_filter(seen, 1.0)
-    middle = ndimage.gaussian_filter(seen, 1.0) - ndimage.gaussian_filter(seen, 3.0)
+    soft = ndimage.gaussian_filter(seen, 1.0)
+    fine, middle = seen - soft, soft - ndimage.gaussian_filter(seen, 3.0)
     sharpness = float(fine[inside].std() / max(float(middle[inside].std()), 1e-4))
     plant = inside & (canopy > 0.5)
     where = plant if plant.sum() > 50 else inside
@@ -76,12 +75,15 @@ def look_at(srgb: npt.NDArray[np.uint8], frame: Floats, canopy: Floats, megapixe
     low, high = np.quantile(broad, [0.1, 0.9])
     return Look(
         sharpness=sharpness,
-        noise=float(np.median(np.abs(fine)) / 0.6745),
         brightness=float(np.median(grey[where])),
-        clipped=float((srgb[where].max(axis=1) >= 253).mean()),
+        clipped=float((_brightest(srgb)[where] >= 253).mean()),
         light_ratio=float(high / max(float(low), 1e-4)),
         megapixels=megapixels,
     )
+
+
+def _brightest(srgb: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint8]:
+    return np.asarray(np.maximum(np.maximum(srgb[..., 0], srgb[..., 1]), srgb[..., 2]))
 
 
 def codes_of(look: Look) -> list[str]:

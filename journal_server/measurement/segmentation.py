@@ -24,6 +24,8 @@ METHOD = "learned 1"
 WORKING_PIXELS = 400_000
 LARGEST_ENLARGEMENT = 1.5
 _STRIDE = 32
+# A photo brought to the working size stays as it is; rounding its sides moved the scale by less than this.
+_ROUNDED_SCALE = 0.004
 _WHITE_D65 = np.array([0.95047, 1.0, 1.08883])
 _TO_XYZ = np.array(
     [[0.4124564, 0.3575761, 0.1804375], [0.2126729, 0.7151522, 0.0721750], [0.0193339, 0.1191920, 0.9503041]]
@@ -37,6 +39,8 @@ Floats = NDArray[np.float32]
 def working_size(width: int, height: int) -> tuple[int, int]:
     """Width and height in pixels at which a photo of ``width`` x ``height`` is segmented, aspect kept."""
     scale = min(LARGEST_ENLARGEMENT, math.sqrt(WORKING_PIXELS / (width * height)))
+    if abs(scale - 1) < _ROUNDED_SCALE:
+        return width, height
     return max(1, round(width * scale)), max(1, round(height * scale))
 
 
@@ -57,14 +61,16 @@ def segment(srgb: NDArray[np.uint8], bloom_lab: NDArray[Any], foliage_lab: NDArr
     if srgb.ndim != 3 or srgb.shape[2] != 3 or srgb.dtype != np.uint8 or srgb.size == 0:
         raise ValueError(f"expected a non-empty (H, W, 3) array of uint8, got {srgb.dtype} {srgb.shape}")
     width, height = working_size(srgb.shape[1], srgb.shape[0])
-    small = Image.fromarray(srgb).resize(
-        (width, height), Image.Resampling.BOX if srgb.shape[1] > 2 * width else Image.Resampling.BILINEAR
-    )
-    pad = ((0, -height % _STRIDE), (0, -width % _STRIDE), (0, 0))
-    padded = np.pad(np.asarray(small), pad, mode="edge")
+    small = srgb if srgb.shape[:2] == (height, width) else _resized(srgb, width, height)
+    padded = np.pad(small, ((0, -height % _STRIDE), (0, -width % _STRIDE), (0, 0)), mode="edge")
     inputs = _network_input(padded, np.asarray(bloom_lab), np.asarray(foliage_lab))
     probabilities: Floats = _session().run(None, {"x": inputs})[0][0, :height, :width]
     return np.ascontiguousarray(probabilities)
+
+
+def _resized(srgb: NDArray[np.uint8], width: int, height: int) -> NDArray[np.uint8]:
+    method = Image.Resampling.BOX if srgb.shape[1] > 2 * width else Image.Resampling.BILINEAR
+    return np.asarray(Image.fromarray(srgb).resize((width, height), method))
 
 
 @lru_cache(maxsize=1)

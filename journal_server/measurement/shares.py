@@ -45,7 +45,7 @@ def shares_in(classes: Floats, frame: Floats) -> Shares:
     sums = np.tensordot(frame, classes, axes=([0, 1], [0, 1])).astype(np.float64)
     foliage, bloom, spent = (float(sums[i]) for i in (FOLIAGE, BLOOM, SPENT))
     canopy = foliage + bloom + spent
-    plant = classes[..., FOLIAGE : SPENT + 1].sum(axis=-1)
+    plant = classes[..., FOLIAGE] + classes[..., BLOOM] + classes[..., SPENT]
     doubt = float((plant * (1 - plant) * frame).sum(dtype=np.float64)) / area
     flowering = classes[..., BLOOM]
     bloom_doubt = float((flowering * (plant - flowering) * frame).sum(dtype=np.float64)) / max(canopy, 1e-9)
