@@ -31,9 +31,9 @@ def serve_jobs(pipe: Connection) -> None:
     while True:
         try:
             job = pipe.recv()
-        except (EOFError, OSError):
+            pipe.send(measure_job(job))
+        except (EOFError, OSError):  # whoever asked has gone
             return
-        pipe.send(measure_job(job))
 
 
 def measure_job(job: MeasureJob) -> MeasureOutcome:

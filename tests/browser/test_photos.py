@@ -254,3 +254,31 @@ def test_a_frame_is_drawn_by_dragging_and_by_keys_and_saved(
     assert len(frames) == 1
     assert len(frames[0].fields["polygon"]) == first_count
     assert len(records(season.journal, "frame")) in (before, before + 1)
+
+
+def test_a_corner_follows_the_finger(season: Served, open_page: Callable[..., Page], season_photo: str) -> None:
+    page = open_page(f"{season.address}/#/photos/{season_photo}/frame")
+    page.locator(".stage img").evaluate("image => image.decode()")
+    corner = page.locator(".corner").nth(1)
+    corner.scroll_into_view_if_needed()
+    before = corner.bounding_box()
+    assert before is not None
+    x, y = before["x"] + before["width"] / 2, before["y"] + before["height"] / 2
+    scrolled = page.evaluate("() => scrollY")
+    finger = page.context.new_cdp_session(page)
+
+    def touch(kind: str, *points: tuple[float, float]) -> None:
+        at = [{"x": px, "y": py} for px, py in points]
+        finger.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": at})
+
+    touch("touchStart", (x + 8, y + 8))  # a finger seldom hits the middle
+    for step in range(1, 6):
+        touch("touchMove", (x + 8 + 6 * step, y + 8 + 5 * step))
+    expect(page.locator(".loupe")).to_be_visible()
+    touch("touchEnd")
+    expect(page.locator(".loupe")).to_be_hidden()
+    after = corner.bounding_box()
+    assert after is not None
+    assert after["x"] == pytest.approx(before["x"] + 30, abs=3)
+    assert after["y"] == pytest.approx(before["y"] + 25, abs=3)
+    assert page.evaluate("() => scrollY") == scrolled, "dragging a corner does not scroll the page"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from browser.records import make, make_planting, records
@@ -129,6 +130,20 @@ def test_a_planting_is_not_changed_into_something_impossible(
     page.get_by_role("button", name="Save", exact=True).click()
     assert problem_at(page, field).endswith(".")
     assert records(empty.journal, "planting")[0].fields == before
+
+
+def test_a_list_is_opened_from_a_file(empty: Served, open_page: Callable[..., Page], tmp_path: Path) -> None:
+    trial_id = make(empty.journal, "trial", title="Terrace", year=2026)
+    listed, sheet = tmp_path / "row.csv", tmp_path / "row.xlsx"
+    listed.write_bytes("Planter;Cultivar;Genus;Plants\r\nTrough 1;Grüne Laterne;Petunia;4\r\n".encode("cp1252"))
+    sheet.write_bytes(b"PK\x03\x04\x00\x00")
+    page = open_page(f"{empty.address}/#/set-up/trials/{trial_id}/list")
+    page.get_by_text("Paste a list, or open a file").click()
+    page.get_by_label("Open a list file").set_input_files(sheet)
+    expect(page.get_by_text("row.xlsx is not a text file")).to_be_visible()
+    page.get_by_label("Open a list file").set_input_files(listed)
+    expect(page.get_by_label("Cultivar, row 1")).to_have_value("Grüne Laterne")
+    expect(page.get_by_text("is not a text file")).to_be_hidden()
 
 
 def test_settings_say_what_is_wrong(empty: Served, open_page: Callable[..., Page]) -> None:

@@ -74,12 +74,39 @@ class QuickEntry {
       },
       "Put it into the table",
     );
+    const file = element("input", {
+      type: "file",
+      class: "unseen",
+      accept: ".csv,.tsv,.txt,text/*",
+      onchange: async () => {
+        await this.#open(file.files[0]);
+        file.value = "";
+      },
+    });
     return element(
       "details",
       { id: "paste-list" },
-      element("summary", {}, "Paste a list"),
-      element("div", { class: "field" }, element("label", { for: text.id }, "The list"), help, text, put),
+      element("summary", {}, "Paste a list, or open a file"),
+      element(
+        "div",
+        { class: "field" },
+        element("label", { for: text.id }, "The list"),
+        help,
+        text,
+        element(
+          "div",
+          { class: "ways" },
+          put,
+          element("label", { class: "secondary pick" }, file, "Open a list file (CSV)"),
+        ),
+      ),
     );
+  }
+
+  async #open(file) {
+    const text = decoded(await file.arrayBuffer());
+    if (text.includes("\0")) return this.#say(`${file.name} is not a text file: save the sheet as CSV and open that.`);
+    await this.#paste(text);
   }
 
   /** The server reads the list, so that pasted and typed rows go the same way. */
@@ -131,6 +158,15 @@ class QuickEntry {
     this.says.hidden = !words;
     redraw(this.says, words && element("p", {}, words));
     if (words) this.says.focus();
+  }
+}
+
+/** Spreadsheets write CSV as UTF-8 or, on older Windows, in its own code page. */
+function decoded(bytes) {
+  try {
+    return new TextDecoder("utf-8", { fatal: true }).decode(bytes);
+  } catch {
+    return new TextDecoder("windows-1252").decode(bytes);
   }
 }
 
