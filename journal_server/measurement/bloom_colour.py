@@ -1,43 +1,148 @@
-"""The colour of petals and leaves as reflectance: corrected to white, read where the light is good."""
+"""The colour of petals and leaves as reflectance: corrected to white, to the light on them, and to their shine."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from journal_server.measurement.colour import delta_e_00, lab_to_hex, linear_to_lab
+from journal_server.measurement.colour import SRGB_TO_XYZ, delta_e_00, lab_to_hex, lab_to_linear, linear_to_lab
 from journal_server.measurement.result import BloomColour
 from journal_server.measurement.white import White
 
+Array = npt.NDArray[np.float64]
+Bytes = npt.NDArray[np.uint8]
 Floats = npt.NDArray[np.float32]
 
 LEAST_PIXELS = 30.0
 _SURE = 0.6
 _MOST_SAMPLES = 6_000
-# Petals in their neighbours' shade look darker than they are; the better lit part counts.
-_WELL_LIT_FROM = 0.4
-# Petals and leaves shine a little, which pales their colour (fitted on made scenes with known reflectance).
-_PALED_BY_SHINE = 1.1
+# Deep shade between the petals and glare upon them are left out.
+_LIT_BETWEEN = (0.25, 0.85)
+_LUMINANCE_OF = 0.625
+_LUMINANCE = SRGB_TO_XYZ[1]
+# Luminance of usual leaves (mean of the logarithm over the made scenes' foliage), and the darkest believed.
+_USUAL_LEAVES = 0.176
+_DARKEST_LEAVES = 0.01
+# The leaves' lightness, as a logarithm against what they are expected to be, is believed no further than this.
+_FARTHEST_BELIEVED = 2.0
+# Leaves cast a little of their light on petals.
+_LEAF_LIGHT_ON_PETALS = 0.015
+_LEAST_REFLECTANCE = 0.003
 
 
-def colour_of(linear: Floats, weights: Floats, white: White) -> BloomColour | None:
-    """Mean colour, its hex and its spread; None where too few pixels are sure.
+@dataclass(frozen=True)
+class _Lighting:
+    """How what is lit in the scene relates to the white; all fitted on made scenes with known reflectance.
+
+    ``follow`` says how far the leaves are believed about the light: 0 not at all, 1 as if their lightness were
+    known. ``leaves_seem`` is the usual logarithm of how light the leaves seem against what they are.
+    """
+
+    follow: float
+    leaf_follow: float
+    petal_gain: float
+    leaf_gain: float
+    leaves_seem: float
+
+
+_LIGHTING = {
+    "card": _Lighting(follow=0.55, leaf_follow=0.5, petal_gain=0.0, leaf_gain=0.32, leaves_seem=-0.34),
+    "estimated": _Lighting(follow=0.76, leaf_follow=0.5, petal_gain=-0.15, leaf_gain=0.2, leaves_seem=-0.09),
+}
+# Shine pales petals and leaves; their chroma is raised as a power of the colour's ratio to grey.
+_PETALS_PALED = 1.09
+_LEAVES_PALED = 1.25
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """``samples`` (n, 3) are reflectances as if lit like the white; ``middle`` (3,) is the middle of the well lit.
+
+    ``luminance`` is what five of eight samples do not exceed.
+    """
+
+    samples: Array
+    middle: Array
+    luminance: float
+
+
+def colours_of(
+    srgb: Bytes, bloom: Floats, foliage: Floats, white: White, foliage_lab: Floats
+) -> tuple[BloomColour | None, BloomColour | None]:
+    """Colour of the open bloom and of the foliage; None where too few pixels are sure.
+
+    Petals and card are seldom lit alike. Leaves stand in the petals' light, and their lightness varies less than
+    the light does, so that they tell in part how it differs. Hue is never taken from them.
 
     Parameters
     ----------
-    linear : float32 (h, w, 3), linear light in the photo
-    weights : float32 (h, w), probability of the class times share in the frame
-    white : how light in the photo becomes reflectance
+    srgb : uint8 (h, w, 3)
+    bloom, foliage : float32 (h, w), probability of the class times share in the frame
+    white : how levels in the photo become reflectance
+    foliage_lab : float32 (n, 3), declared foliage colours, may be empty; they count half
     """
+    lighting = _LIGHTING[white.source]
+    petals, leaves = _seen(srgb, bloom, white), _seen(srgb, foliage, white)
+    excess = lighting.leaves_seem
+    if leaves is not None:
+        seem = np.log(max(leaves.luminance, _LEAST_REFLECTANCE) / _expected_leaves(foliage_lab))
+        excess = float(np.clip(seem, -_FARTHEST_BELIEVED, _FARTHEST_BELIEVED))
+    of_bloom = of_foliage = None
+    if petals is not None:
+        lit = petals.middle * np.exp(lighting.petal_gain - lighting.follow * excess)
+        if leaves is not None:
+            lit = lit - _LEAF_LIGHT_ON_PETALS * leaves.middle / max(leaves.luminance, _LEAST_REFLECTANCE)
+        of_bloom = _colour(petals, _unpaled(lit, _PETALS_PALED), _bloom_error(white, leaves is not None, excess))
+    if leaves is not None:
+        lit = leaves.middle * np.exp(lighting.leaf_gain - lighting.leaf_follow * excess)
+        of_foliage = _colour(leaves, _unpaled(lit, _LEAVES_PALED), _FOLIAGE_ERROR_DE00[white.source])
+    return of_bloom, of_foliage
+
+
+# Mean CIEDE2000 to the true reflectance on made scenes (lights left out in turn while fitting).
+_BLOOM_ERROR_DE00 = {"card": 4.4, "card burnt out": 5.7, "estimated": 6.5}
+_FOLIAGE_ERROR_DE00 = {"card": 5.0, "estimated": 6.6}
+# Where the leaves seem this much too light, the card stands in shade that the plants do not share.
+_CARD_IN_SHADE_FROM = 0.2
+_CARD_IN_SHADE_ERROR_DE00 = 11.0
+
+
+def _bloom_error(white: White, leaves_seen: bool, excess: float) -> float:
+    if white.source == "card" and leaves_seen and excess > _CARD_IN_SHADE_FROM:
+        return _CARD_IN_SHADE_ERROR_DE00
+    return _BLOOM_ERROR_DE00["card burnt out" if white.clipped else white.source]
+
+
+def _seen(srgb: Bytes, weights: Floats, white: White) -> _Seen | None:
     sure = weights > _SURE
     if float(weights[sure].sum()) < LEAST_PIXELS:
         return None
     step = max(1, int(sure.sum()) // _MOST_SAMPLES)
-    reflectance = np.clip(white.reflectance(linear[sure][::step]), 0, 1)
-    share = weights[sure][::step].astype(np.float64)
-    lab = linear_to_lab(reflectance).astype(np.float64)
-    lit = lab[:, 0] >= np.quantile(lab[:, 0], _WELL_LIT_FROM)
-    mean = np.average(lab[lit], axis=0, weights=share[lit]) * [1, _PALED_BY_SHINE, _PALED_BY_SHINE]
-    median = np.median(lab, axis=0)
-    spread = float(np.median(delta_e_00(lab, np.broadcast_to(median, lab.shape))))
-    return BloomColour((float(mean[0]), float(mean[1]), float(mean[2])), lab_to_hex(mean), spread)
+    samples = white.reflectance(srgb[sure][::step])
+    luminance = samples @ _LUMINANCE
+    low, high = np.quantile(luminance, _LIT_BETWEEN)
+    # Medians, since levels burnt out in one channel would bend the hue of a mean.
+    middle = np.median(samples[(luminance >= low) & (luminance <= high)], axis=0)
+    return _Seen(samples, middle, float(np.quantile(luminance, _LUMINANCE_OF)))
+
+
+def _expected_leaves(foliage_lab: Floats) -> float:
+    if not len(foliage_lab):
+        return _USUAL_LEAVES
+    declared = np.maximum(lab_to_linear(foliage_lab) @ _LUMINANCE, _DARKEST_LEAVES)
+    return float(np.sqrt(_USUAL_LEAVES * np.exp(np.log(declared).mean())))
+
+
+def _unpaled(lit: Array, power: float) -> Array:
+    safe = np.maximum(lit, _LEAST_REFLECTANCE)
+    luminance = safe @ _LUMINANCE
+    return np.asarray(np.clip(luminance * (safe / luminance) ** power, 0, 1))
+
+
+def _colour(seen: _Seen, reflectance: Array, error_de00: float) -> BloomColour:
+    lab = linear_to_lab(np.clip(seen.samples, 0, 1)).astype(np.float64)
+    spread = float(np.median(delta_e_00(lab, np.broadcast_to(np.median(lab, axis=0), lab.shape))))
+    mean = linear_to_lab(reflectance)
+    return BloomColour((float(mean[0]), float(mean[1]), float(mean[2])), lab_to_hex(mean), spread, error_de00)

@@ -20,14 +20,18 @@ class Estimate:
 
 @dataclass(frozen=True)
 class BloomColour:
-    """CIELAB (D65, 2 degree observer) of the open bloom, its sRGB hex, and the median spread in CIEDE2000."""
+    """CIELAB (D65, 2 degree observer) of the open bloom, its sRGB hex, and the median spread in CIEDE2000.
+
+    ``error_de00`` is the CIEDE2000 error to expect: its mean in like circumstances.
+    """
 
     lab: tuple[float, float, float]
     hex: str
     spread_de00: float
+    error_de00: float
 
     def as_dict(self) -> dict[str, Any]:
-        return {"lab": list(self.lab), "hex": self.hex, "spread_de00": self.spread_de00}
+        return {"lab": list(self.lab), "hex": self.hex, "spread_de00": self.spread_de00, "error_de00": self.error_de00}
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,6 @@ from journal_server.measurement.intervals import QUANTITIES, Circumstances, inte
 from journal_server.measurement.overlay import LEGEND, draw_overlay
 from journal_server.measurement.shares import shares_in
 from journal_server.measurement.slots import slot_fill
-from journal_server.measurement.white import White, estimated_white
 
 PLAIN = Circumstances(
     canopy_fill=0.6, bloom_cover=0.2, canopy_doubt=0.02, bloom_doubt=0.02, bloom_declared=1.0, card=1.0, framed=1.0,
@@ -95,13 +94,6 @@ def test_slots_of_an_upright_frame_run_down() -> None:
     canopy[40:] = 1
     found = slot_fill(canopy, np.ones_like(canopy), np.array([[0.0, 0], [20, 0], [20, 60], [0, 60]]), 3)
     assert found.fill == pytest.approx((0, 0, 1))
-
-
-def test_the_cards_white_becomes_its_reflectance_whatever_the_light() -> None:
-    levels = np.array([[0.02, 0.03, 0.05], [0.10, 0.14, 0.2], [0.5, 0.6, 0.7]])
-    white = White(0.8 / levels[2], "card", levels=levels)
-    np.testing.assert_allclose(white.reflectance(levels), [[0.05] * 3, [0.18] * 3, [0.8] * 3], rtol=1e-9)
-    assert estimated_white().reflectance(np.ones((1, 3)))[0].tolist() == pytest.approx([0.8] * 3)
 
 
 def test_otsu_parts_two_heaps() -> None:
