@@ -156,12 +156,17 @@ def usual_leaf_lab(season: PlantingSeason) -> Lab | None:
 
 def difference_doubt(reference: SeasonPoint, point: SeasonPoint, leaves: Lab | None) -> str | None:
     """Why the two days' difference may be the light; ``leaves`` is the planting's usual leaf colour."""
-    both = (reference, point)
-    if any(_leaves_moved(one, leaves) for one in both):
-        return LEAVES_DOUBT
-    if any(one.colour_doubtful for one in both):
-        return CARD_DOUBT
+    of_either = [doubt for one in (reference, point) if (doubt := colour_doubt(one, leaves))]
+    if of_either:
+        return of_either[0]
     return None if point.white_reference == reference.white_reference else WHITE_DOUBT
+
+
+def colour_doubt(point: SeasonPoint, leaves: Lab | None) -> str | None:
+    """Why the colours of one day may be the light; None where nothing speaks for it."""
+    if _leaves_moved(point, leaves):
+        return LEAVES_DOUBT
+    return CARD_DOUBT if point.colour_doubtful else None
 
 
 def _leaves_moved(point: SeasonPoint, leaves: Lab | None) -> bool:

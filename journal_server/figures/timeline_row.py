@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from journal_server.analysis.fade import colour_doubt, usual_leaf_lab
 from journal_server.analysis.series import PlantingSeason, SeasonPoint, points_by_day
 from journal_server.figures.lanes import LaneSpace
 from journal_server.figures.ribbon import RibbonDay, draw_ribbon
@@ -51,7 +52,7 @@ def draw_row(
     points = [p for p in points_by_day(row) if p.canopy_fill is not None and scale.holds(p.taken_on)]
     ribbon = draw_ribbon(
         name,
-        [_ribbon_day(row, point, scale) for point in points],
+        [_ribbon_day(row, point, scale) for point in _without_doubtful_colours(row, points)],
         base_px=base,
         height_px=layout.ribbon_px,
         widest_gap_px=gap_days * scale.px_per_day,
@@ -78,6 +79,17 @@ def draw_row(
 def flowers_missing(row: PlantingSeason) -> bool:
     """Whether some day of the row has canopy fill but no bloom cover, so that grey stands for its flowers."""
     return not row.foliage_only and any(p.canopy_fill and p.bloom_cover is None for p in row.points)
+
+
+def _without_doubtful_colours(row: PlantingSeason, points: Sequence[SeasonPoint]) -> Sequence[SeasonPoint]:
+    """Days whose colours may be the light take the colours around them, unless no day is sure."""
+    leaves = usual_leaf_lab(row)
+    sure = [colour_doubt(point, leaves) is None for point in points]
+    if not any(sure):
+        return points
+    return [
+        p if is_sure else replace(p, bloom_hex=None, foliage_hex=None) for p, is_sure in zip(points, sure, strict=True)
+    ]
 
 
 def _ribbon_day(row: PlantingSeason, point: SeasonPoint, scale: SeasonScale) -> RibbonDay:

@@ -80,6 +80,7 @@ def test_a_photo_of_no_use_is_left_out_and_said_so_wherever_its_numbers_would_st
     expect(page.locator(".date")).to_contain_text("left out")
     page.goto(f"{served.address}/#/plantings")
     expect(page.locator(".planting")).to_contain_text("not measured yet")
+    assert "70 %" not in page.locator(".planting").inner_text()
     table = page.request.get(f"{served.address}/api/numbers").json()["rows"]
     assert [row["canopy_fill"] for row in table] == [None]
 

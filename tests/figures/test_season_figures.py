@@ -241,6 +241,18 @@ def test_a_doubtful_swatch_is_marked_and_its_fade_not_told_as_fact() -> None:
     assert "oubtful" not in draw_swatches(sure, fade(sure))
 
 
+def test_the_ribbon_shows_no_fade_that_may_be_the_light() -> None:
+    season = seasons()[0]
+    doubtful = [
+        replace(p, bloom_hex="#fefefe", colour_doubtful=True) if i == 3 else p for i, p in enumerate(season.points)
+    ]
+    drawn = draw_timeline([replace(season, points=tuple(doubtful))])
+    assert "#fefefe" not in drawn
+    assert str(doubtful[2].bloom_hex) in drawn
+    never_sure = tuple(replace(p, colour_doubtful=True) for p in season.points)
+    assert str(season.points[3].bloom_hex) in draw_timeline([replace(season, points=never_sure)])
+
+
 shares = st.none() | st.builds(
     lambda value, below, above: Estimate(value, max(0.0, value - below), value + above),
     st.floats(0, 3),

@@ -203,6 +203,8 @@ function dating(context, photo) {
   );
 }
 
+const codeInWords = (code, at) => [at > 0 && ", ", element("span", { class: "whole" }, code)];
+
 function file(photo) {
   const { file_name: name, width, height, format, bytes, has_location: hasPlace } = photo.fields;
   const facts = [format, `${width} × ${height}`, `${(bytes / 1e6).toFixed(1)} MB`].filter(Boolean).join(", ");
@@ -219,7 +221,7 @@ function file(photo) {
       "p",
       { class: "quiet" },
       facts,
-      tags.length ? `. ${countInWords(tags.length, "card")} read: ${tags.join(", ")}` : ". No card read",
+      tags.length ? [`. ${countInWords(tags.length, "card")} read: `, tags.map(codeInWords)] : ". No card read",
       ".",
     ),
     element("p", {}, link(`/api/photos/${photo.id}/original`, { download: name }, "Download the original")),

@@ -136,7 +136,8 @@ function shower(store) {
   return (known) => {
     const taken = photos.get(known.planting.id) ?? [];
     const last = taken.at(-1);
-    const measured = taken.map((photo) => measurements.get(photo.id)).filter((one) => one && isUsable(one));
+    const measured = taken.filter((photo) => measurements.has(photo.id) && isUsable(measurements.get(photo.id)));
+    const newest = measured.at(-1);
     return element(
       "li",
       {},
@@ -152,7 +153,7 @@ function shower(store) {
             .filter(Boolean)
             .join(" · "),
         ),
-        shares(measured.at(-1)),
+        shares(known.cultivar, measurements.get(newest?.id), newest === last ? null : newest),
       ),
     );
   };
@@ -163,7 +164,8 @@ function seenInWords(planting, photo) {
   return [week, shortDayInWords(photo.fields.taken_at)].filter(Boolean).join(", ");
 }
 
-function shares(measurement) {
+/** @param {Object | null} earlier the photo that the numbers are from, where that is not the one shown */
+function shares(cultivar, measurement, earlier) {
   const numbers = measurement?.fields.numbers;
   if (!numbers) return element("span", { class: "quiet" }, "not measured yet");
   const one = (number, words) => [element("b", {}, shareInWords(number)?.value ?? "not had"), ` ${words}`];
@@ -171,6 +173,7 @@ function shares(measurement) {
     "span",
     { class: "shares" },
     element("span", {}, one(numbers.canopy_fill, "filled")),
-    element("span", {}, one(numbers.bloom_cover, "in bloom")),
+    !cultivar?.fields.foliage_only && element("span", {}, one(numbers.bloom_cover, "in bloom")),
+    earlier && element("span", { class: "quiet" }, `on ${shortDayInWords(earlier.fields.taken_at)}`),
   );
 }
