@@ -81,14 +81,20 @@ def flowers_missing(row: PlantingSeason) -> bool:
     return not row.foliage_only and any(p.canopy_fill and p.bloom_cover is None for p in row.points)
 
 
-def _without_doubtful_colours(row: PlantingSeason, points: Sequence[SeasonPoint]) -> Sequence[SeasonPoint]:
-    """Days whose colours may be the light take the colours around them, unless no day is sure."""
+def _without_doubtful_colours(row: PlantingSeason, points: Sequence[SeasonPoint]) -> list[SeasonPoint]:
+    """Days whose colours may be the light take the colours around them, where there is a sure day to take them from."""
     leaves = usual_leaf_lab(row)
-    sure = [colour_doubt(point, leaves) is None for point in points]
-    if not any(sure):
-        return points
+    sure = [point for point in points if colour_doubt(point, leaves) is None]
+    bloom_known, leaves_known = any(p.bloom_hex for p in sure), any(p.foliage_hex for p in sure)
     return [
-        p if is_sure else replace(p, bloom_hex=None, foliage_hex=None) for p, is_sure in zip(points, sure, strict=True)
+        point
+        if point in sure
+        else replace(
+            point,
+            bloom_hex=None if bloom_known else point.bloom_hex,
+            foliage_hex=None if leaves_known else point.foliage_hex,
+        )
+        for point in points
     ]
 
 

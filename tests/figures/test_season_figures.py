@@ -249,6 +249,11 @@ def test_the_ribbon_shows_no_fade_that_may_be_the_light() -> None:
     drawn = draw_timeline([replace(season, points=tuple(doubtful))])
     assert "#fefefe" not in drawn
     assert str(doubtful[2].bloom_hex) in drawn
+    sure_before_the_first_flower = [replace(p, colour_doubtful=i > 0) for i, p in enumerate(season.points)]
+    assert season.points[0].bloom_hex is None
+    assert str(season.points[3].bloom_hex) in draw_timeline(
+        [replace(season, points=tuple(sure_before_the_first_flower))]
+    )
     never_sure = tuple(replace(p, colour_doubtful=True) for p in season.points)
     assert str(season.points[3].bloom_hex) in draw_timeline([replace(season, points=never_sure)])
 
