@@ -33,16 +33,23 @@ def slot_fill(canopy: Floats, frame: Floats, polygon_on_map: Polygon, plants: in
     """
     axis = long_side(polygon_on_map)
     along = polygon_on_map @ axis
-    rows, columns = np.nonzero(frame)
-    where = (columns + 0.5) * axis[0] + (rows + 0.5) * axis[1]
-    part = np.clip((where - along.min()) / max(float(np.ptp(along)), 1e-9) * plants, 0, plants - 1).astype(int)
-    weights = frame[rows, columns].astype(np.float64)
+    (top, bottom), (left, right) = (_extent(frame.any(axis=1 - side)) for side in (0, 1))
+    rows, columns = np.ogrid[top:bottom, left:right]
+    where = ((columns + 0.5) * axis[0] + (rows + 0.5) * axis[1]).ravel()
+    part = np.clip((where - along.min()) / max(float(np.ptp(along)), 1e-9) * plants, 0, plants - 1).astype(np.intp)
+    weights = frame[top:bottom, left:right].ravel()
     area = np.bincount(part, weights, plants)
-    plant = np.bincount(part, weights * canopy[rows, columns], plants)
+    plant = np.bincount(part, weights * canopy[top:bottom, left:right].ravel(), plants)
     fill = np.divide(plant, area, out=np.zeros(plants), where=area > 0)
     median = float(np.median(fill))
     evenness = float(fill.min() / median) if plants > 1 and median > 0.01 else None
     return SlotFill(tuple(float(f) for f in fill), evenness, _lagging(fill))
+
+
+def _extent(touched: npt.NDArray[np.bool_]) -> tuple[int, int]:
+    """First and last place that is touched, as a half-open range; empty where none is."""
+    places = np.flatnonzero(touched)
+    return (int(places[0]), int(places[-1]) + 1) if len(places) else (0, 0)
 
 
 def _lagging(fill: npt.NDArray[np.float64]) -> int | None:
@@ -62,7 +69,9 @@ def _lagging(fill: npt.NDArray[np.float64]) -> int | None:
     return lowest + 1 if ratio[lowest] < 1 else None
 
 
-# Chosen so that at most one in ten photos of even plantings names a plant (on made scenes).
+# Chosen so that at most one in ten photos of even plantings names a plant (on 301 made scenes of long planters). Then
+# one lagging plant in six is named, those in full planters hardly ever: the upper half, the outline, the hang, the bloom
+# of each slot and a tree ensemble on all of them named no more than one in four.
 LEAST_FILL = 0.05
-INNER_BELOW = 0.71
+INNER_BELOW = 0.53
 END_BELOW = 0.56
