@@ -84,6 +84,14 @@ def test_every_screen_fits_and_has_one_heading(
         assert page.locator(":text('undefined'), :text('[object'), :text('NaN')").count() == 0, screen
 
 
+def test_text_of_twice_the_size_still_fits_the_phone(season: Served, open_page: Callable[..., Page]) -> None:
+    page = open_page(season.address)
+    page.add_init_script("addEventListener('load', () => (document.documentElement.style.fontSize = '200%'))")
+    page.reload()
+    for screen in walk_through(page, season):
+        assert sideways(page) == [], screen
+
+
 def test_whatever_can_be_tapped_is_large_enough_and_has_a_name(season: Served, open_page: Callable[..., Page]) -> None:
     page = open_page(season.address)
     for screen in walk_through(page, season):

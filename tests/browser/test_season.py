@@ -26,6 +26,10 @@ def test_the_timeline_is_reached_by_keyboard_too(season: Served, open_page: Call
     date.focus()
     page.keyboard.press("Enter")
     page.wait_for_url("**/#/photos/*")
+    page.go_back()
+    page.locator(".fig-name").first.focus()
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/#/plantings/*")
 
 
 def test_the_table_behind_the_timeline_names_every_planting(season: Served, open_page: Callable[..., Page]) -> None:

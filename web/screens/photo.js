@@ -203,7 +203,7 @@ function dating(context, photo) {
   );
 }
 
-const codeInWords = (code, at) => [at > 0 && ", ", element("span", { class: "whole" }, code)];
+const codeInWords = (code, at) => [at > 0 && ", ", element("span", { class: "unbroken" }, code)];
 
 function file(photo) {
   const { file_name: name, width, height, format, bytes, has_location: hasPlace } = photo.fields;

@@ -80,6 +80,6 @@ function words(store, planting) {
     {},
     cultivarName(known.cultivar),
     ` ${known.planter?.fields.name ?? ""} `,
-    element("span", { class: "quiet whole" }, planting.fields.card_code),
+    element("span", { class: "quiet unbroken" }, planting.fields.card_code),
   );
 }
