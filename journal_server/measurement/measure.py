@@ -30,7 +30,7 @@ from journal_server.measurement.white import White, estimated_white, white_of_ca
 Bytes = npt.NDArray[np.uint8]
 Floats = npt.NDArray[np.float32]
 
-METHOD_VERSION = "1"
+METHOD_VERSION = "2"
 MOST_PLANTS = 200
 _DECODED_PIXELS = 1_500_000
 # Beyond this a card that is still unread is blurred, not small; more would only take memory.

@@ -92,7 +92,7 @@ def test_bloom_colour_is_near_the_true_reflectance(rows: list[Row]) -> None:
         if colour and truth and row.drawn.measurement.white_reference == "card":
             differences.append(float(delta_e_00(np.array(colour.lab), np.array(truth))))
     assert len(differences) >= 15
-    assert np.median(differences) < 9
+    assert np.median(differences) < 6
 
 
 def test_the_result_is_the_contracts_json(rows: list[Row]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from journal_server.measurement.benchmark import accuracy
+from journal_server.measurement.benchmark import accuracy, colours
 from journal_server.measurement.benchmark.cases import made_case_table
 from journal_server.measurement.benchmark.repeats import repeat_table
 from journal_server.measurement.benchmark.residuals import measured
@@ -28,12 +28,18 @@ def main() -> int:
     _print(accuracy.error_table(rows, f"{method}: mean absolute error in points, {len(scenes)} scenes"))
     _print(accuracy.error_table(measured(scenes, method="colour"), "Colour alone"))
     _print(accuracy.baseline_table(scenes))
-    for table in (accuracy.interval_table, accuracy.colour_table, accuracy.card_table, accuracy.slot_table):
+    for table in (
+        accuracy.interval_table,
+        colours.colour_table,
+        colours.fade_table,
+        accuracy.card_table,
+        accuracy.slot_table,
+    ):
         _print(table(rows))
     _print(repeat_table(scenes))
     _print(made_case_table(asked.scenes.parent / "cases" / "scenes_by_case.py"))
     if not asked.no_speed:
-        _print(speed_lines(scenes[0].photo))
+        _print(speed_lines(scenes))
     return 0
 
 

@@ -10,7 +10,6 @@ from PIL import Image
 from journal_server.measurement.benchmark.baselines import METHODS, baseline_shares
 from journal_server.measurement.benchmark.residuals import ROUND, SHARES, WAYS, Row
 from journal_server.measurement.benchmark.scenes import Scene
-from journal_server.measurement.colour import delta_e_00
 from journal_server.measurement.frame import coverage
 from journal_server.measurement.photo_file import open_photo, render
 
@@ -72,23 +71,6 @@ def baseline_table(scenes: Iterable[Scene]) -> list[str]:
     for name, pairs in found.items():
         fill, cover = 100 * np.mean(pairs, axis=0)
         lines.append(f"  {name:<32}{fill:5.1f} / {cover:4.1f}")
-    return lines
-
-
-def colour_table(rows: list[Row]) -> list[str]:
-    """CIEDE2000 between measured and true bloom colour, with and without a card."""
-    found: dict[str, list[float]] = {"card": [], "estimated": []}
-    for row in rows:
-        colour, truth = row.drawn.measurement.bloom_colour, row.scene.truth.get("bloom_lab_d65_in_frame")
-        if colour and truth and (row.told, row.framed) == (True, True):
-            difference = float(delta_e_00(np.array(colour.lab), np.array(truth)))
-            found[row.drawn.measurement.white_reference].append(difference)
-    lines = ["Bloom colour, CIEDE2000 to the true reflectance: median (90th percentile)"]
-    for source, values in found.items():
-        if values:
-            lines.append(
-                f"  white {source:<10}{np.median(values):5.1f} ({np.percentile(values, 90):.1f}), {len(values)} photos"
-            )
     return lines
 
 
