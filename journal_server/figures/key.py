@@ -20,7 +20,7 @@ def draw_key(left: float, top: float, hatch_id: str, *, grey_used: bool) -> Svg:
         tag("line", x1=left, y1=top + 28, x2=right, y2=top + 28, stroke=PAPER, stroke_width=1.25),
         line(left, top + 60, right, top + 60, opacity=0.75),
     ]
-    words = ["all of the frame filled", "in flower, in the colour of the days when it is sure", "spent bloom", "leaves"]
+    words = ["all of the frame filled", "in flower, in the colour of sure days", "spent bloom", "leaves"]
     heights = (8, 25, 40, 56)
     parts += [text(right + 8, top + y, line_words, opacity=MUTED) for y, line_words in zip(heights, words, strict=True)]
     if grey_used:
