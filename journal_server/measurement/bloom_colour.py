@@ -18,6 +18,7 @@ Floats = npt.NDArray[np.float32]
 LEAST_PIXELS = 30.0
 _SURE = 0.6
 _MOST_SAMPLES = 6_000
+_SAMPLES_OF_SPREAD = 1_500
 # Deep shade between the petals and glare upon them are left out.
 _LIT_BETWEEN = (0.25, 0.85)
 _DIM_AND_BRIGHT = (0.25, 0.9)
@@ -157,7 +158,8 @@ def _unpaled(lit: Array, power: float) -> Array:
 
 
 def _colour(seen: _Seen, reflectance: Array, error_de00: float) -> BloomColour:
-    lab = linear_to_lab(np.clip(seen.samples, 0, 1)).astype(np.float64)
+    some = seen.samples[:: max(1, len(seen.samples) // _SAMPLES_OF_SPREAD)]
+    lab = linear_to_lab(np.clip(some, 0, 1)).astype(np.float64)
     spread = float(np.median(delta_e_00(lab, np.broadcast_to(np.median(lab, axis=0), lab.shape))))
     mean = linear_to_lab(reflectance)
     return BloomColour((float(mean[0]), float(mean[1]), float(mean[2])), lab_to_hex(mean), spread, error_de00)
