@@ -124,11 +124,10 @@ def _bloom_error(petals: _Seen, white: White, excess: float) -> float:
 
 
 def _seen(srgb: Bytes, weights: Floats, white: White) -> _Seen | None:
-    sure = weights > _SURE
-    if float(weights[sure].sum()) < LEAST_PIXELS:
+    sure = np.flatnonzero(weights > _SURE)
+    if float(weights.ravel()[sure].sum()) < LEAST_PIXELS:
         return None
-    step = max(1, int(sure.sum()) // _MOST_SAMPLES)
-    levels = srgb[sure][::step]
+    levels = srgb.reshape(-1, 3)[sure[:: max(1, len(sure) // _MOST_SAMPLES)]]
     samples = white.reflectance(levels)
     luminance = np.maximum(samples @ _LUMINANCE, _LEAST_LUMINANCE)
     dim, bright = np.quantile(luminance, _DIM_AND_BRIGHT)
