@@ -93,32 +93,34 @@ def _session() -> InferenceSession:
 def _network_input(srgb: NDArray[np.uint8], bloom_lab: NDArray[Any], foliage_lab: NDArray[Any]) -> Floats:
     """(1, 9, h, w): scaled sRGB, then the three hint planes of blooms and of leaves, as in training."""
     planes = np.zeros((1, 9, *srgb.shape[:2]), np.float32)
-    planes[0, :3] = (srgb.transpose(2, 0, 1).astype(np.float32) - 127.0) / 128.0
+    planes[0, :3] = srgb.transpose(2, 0, 1)
+    planes[0, :3] -= 127.0
+    planes[0, :3] /= 128.0
     if len(bloom_lab) or len(foliage_lab):
-        lab = _lab_planes(srgb)
-        for first, colours in ((3, bloom_lab), (6, foliage_lab)):
-            if len(colours):
-                planes[0, first : first + 3] = _hints(lab, colours)
+        # A few rows at a time stay in the processor's cache.
+        for top in range(0, srgb.shape[0], _STRIDE):
+            rows = slice(top, top + _STRIDE)
+            lab = _lab_planes(srgb[rows])
+            for first, colours in ((3, bloom_lab), (6, foliage_lab)):
+                if len(colours):
+                    planes[0, first : first + 3, rows] = _hints(lab, colours)
     return planes
 
 
 def _hints(lab: Floats, colours: NDArray[Any]) -> Floats:
     """(3, h, w): chroma distance / 40 and lightness difference / 50 to the nearest colour, and a flag of ones."""
+    known = colours.astype(np.float32)
+    # Squared distance with lightness counted half, but for a part that is the same for all colours.
+    weighted = known * np.array([0.25, 1.0, 1.0], np.float32)
+    distances = (-2 * weighted) @ lab.reshape(3, -1) + (weighted * known).sum(axis=1, keepdims=True)
+    nearest = np.zeros(distances.shape[1], np.uint16)
+    for index in range(1, len(known)):
+        np.copyto(nearest, index, where=distances[index] < distances[0])
+        np.minimum(distances[0], distances[index], out=distances[0])
     out = np.ones_like(lab)
-    best = np.full(lab.shape[1:], np.inf, np.float32)
-    for lightness, a, b in colours.astype(np.float32):
-        light = lab[0] - lightness
-        squared = np.square(lab[1] - a)
-        squared += np.square(lab[2] - b)
-        distance = 0.25 * light * light
-        distance += squared
-        nearer = distance < best
-        np.copyto(best, distance, where=nearer)
-        np.copyto(out[0], squared, where=nearer)
-        np.copyto(out[1], light, where=nearer)
-    np.sqrt(out[0], out=out[0])
-    np.minimum(out[0] / 40.0, 3.0, out=out[0])
-    out[1] /= 50.0
+    light, a, b = lab - np.take(known.T, nearest, axis=1).reshape(lab.shape)
+    np.minimum(np.sqrt(a * a + b * b) / 40.0, 3.0, out=out[0])
+    np.divide(light, 50.0, out=out[1])
     return out
 
 

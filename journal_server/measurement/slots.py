@@ -33,7 +33,7 @@ def slot_fill(canopy: Floats, frame: Floats, polygon_on_map: Polygon, plants: in
     """
     axis = long_side(polygon_on_map)
     along = polygon_on_map @ axis
-    (top, bottom), (left, right) = (_extent(frame.any(axis=1 - side)) for side in (0, 1))
+    (top, bottom), (left, right) = (_extent(np.asarray(frame.any(axis=across))) for across in (1, 0))
     rows, columns = np.ogrid[top:bottom, left:right]
     where = ((columns + 0.5) * axis[0] + (rows + 0.5) * axis[1]).ravel()
     part = np.clip((where - along.min()) / max(float(np.ptp(along)), 1e-9) * plants, 0, plants - 1).astype(np.intp)
@@ -70,8 +70,8 @@ def _lagging(fill: npt.NDArray[np.float64]) -> int | None:
 
 
 # Chosen so that at most one in ten photos of even plantings names a plant (on 301 made scenes of long planters). Then
-# one lagging plant in six is named, those in full planters hardly ever: the upper half, the outline, the hang, the bloom
-# of each slot and a tree ensemble on all of them named no more than one in four.
+# one lagging plant in six is named, hardly any in full planters. The upper half of each slot, its outline, hang and
+# bloom, and a tree ensemble on all of them, named no more than one in four.
 LEAST_FILL = 0.05
 INNER_BELOW = 0.53
 END_BELOW = 0.56
