@@ -112,7 +112,7 @@ def test_an_update_of_the_method_says_what_moved(
     page.route("**/api/method-change", lambda route: route.fulfill(json=answer))
     page.reload()
     expect(page.locator("#method li")).to_have_text(
-        "canopy fill moved by 0.4 points on average, most 3.1 points down at one.jpg."
+        "Canopy fill moved by 0.4 points on average, most 3.1 points down at one.jpg."
     )
     page.get_by_role("link", name="one.jpg").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Made Up")

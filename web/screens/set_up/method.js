@@ -4,7 +4,7 @@ import { element, link, redraw } from "../dom.js";
 import { problemNote } from "../problem.js";
 import { countInWords } from "../../words.js";
 
-const NUMBERS = { canopy_fill: "canopy fill", bloom_cover: "bloom cover", spent_share: "spent bloom" };
+const NUMBERS = { canopy_fill: "Canopy fill", bloom_cover: "Bloom cover", spent_share: "Spent bloom" };
 
 export function methodPart(server) {
   const place = element("div", { class: "stack" }, element("p", { class: "quiet" }, "Reading …"));
@@ -26,12 +26,13 @@ async function fill(server, place) {
 function said({ method, before, photos, changes }) {
   const name = element("p", {}, `By the method “${method}”. What it is and how far to trust it is in the README.`);
   if (!changes) return name;
-  const moved = Object.entries(changes).map(([number, change]) =>
+  const compared = Object.keys(NUMBERS).filter((number) => changes[number]);
+  const moved = compared.map((number) =>
     element(
       "li",
       {},
-      movedInWords(number, change),
-      link(`#/photos/${change.most_photo_id}`, {}, change.most_photo),
+      movedInWords(number, changes[number]),
+      link(`#/photos/${changes[number].most_photo_id}`, {}, changes[number].most_photo),
       ".",
     ),
   );
