@@ -13,6 +13,7 @@ Array = npt.NDArray[np.float64]
 
 # How strongly the sRGB levels are bent into an S, from not at all to a whole smoothstep (3 s^2 - 2 s^3).
 STRENGTHS = np.linspace(0, 1, 21)
+# The middle of the made cameras' strengths, 0.3 to 0.8.
 USUAL_STRENGTH = 0.55
 # Highlights are rolled off from here towards 1 (fitted to the cards of made scenes).
 _ROLLED_OFF_FROM = 0.75
