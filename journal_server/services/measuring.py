@@ -72,6 +72,9 @@ class WorkerProcess:
     def _ready(self) -> Connection:
         if self._process is None or not self._process.is_alive() or self._pipe is None:
             self.stop()
+            # Inherited by the new process: one thread each, for there is a process for every core.
+            for name in ("OMP_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"):
+                os.environ.setdefault(name, "1")
             context = multiprocessing.get_context("spawn")
             self._pipe, theirs = context.Pipe()
             self._process = context.Process(target=self._target, args=(theirs,), daemon=True)
