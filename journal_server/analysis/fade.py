@@ -29,7 +29,7 @@ REFERENCE_BLOOM_COVER = 0.05
 #: season, where it finds six of the seven photos whose bloom colour is more than 14 from the truth.
 LEAVES_MOVED_DE00 = 5.0
 
-CARD_DOUBT = "the card or the planting was burnt out or in glare"
+LIGHT_DOUBT = "in that light the colour could not be read surely"
 LEAVES_DOUBT = "the leaves have another colour too, so it may be the light"
 WHITE_DOUBT = "only one of the two dates had the white of a card"
 
@@ -166,7 +166,7 @@ def colour_doubt(point: SeasonPoint, leaves: Lab | None) -> str | None:
     """Why the colours of one day may be the light; None where nothing speaks for it."""
     if _leaves_moved(point, leaves):
         return LEAVES_DOUBT
-    return CARD_DOUBT if point.colour_doubtful else None
+    return LIGHT_DOUBT if point.colour_doubtful else None
 
 
 def _leaves_moved(point: SeasonPoint, leaves: Lab | None) -> bool:

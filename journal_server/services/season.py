@@ -18,8 +18,8 @@ from journal_server.measurement.result import Estimate
 from journal_server.services.journal import Journal
 from journal_server.storage.records import Record, current_measurements, load_record, load_records
 
-COLOUR_WARNINGS = {"card_clipped", "card_flat", "overexposed"}
-"""Warnings that make a measured colour doubtful."""
+DOUBTFUL_COLOUR_DE00 = 5.0
+"""From this expected error (CIEDE2000) on a colour is doubtful: about the size of a season's fade."""
 
 
 @dataclass(frozen=True)
@@ -183,8 +183,12 @@ def season_point(photo_id: str, taken_on: date, numbers: dict[str, Any]) -> Seas
         bloom_hex=bloom["hex"] if bloom else None,
         foliage_hex=foliage["hex"] if foliage else None,
         white_reference=numbers.get("white_reference", "estimated"),
-        colour_doubtful=any(w["code"] in COLOUR_WARNINGS for w in numbers["quality"]["warnings"]),
+        colour_doubtful=_doubtful(bloom or foliage),
     )
+
+
+def _doubtful(colour: dict[str, Any] | None) -> bool:
+    return colour is not None and float(colour["error_de00"]) > DOUBTFUL_COLOUR_DE00
 
 
 def _estimate(given: dict[str, float] | None) -> Estimate | None:

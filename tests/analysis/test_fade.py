@@ -11,7 +11,7 @@ from analysis.sample_season import seasons
 from hypothesis import given
 from hypothesis import strategies as st
 
-from journal_server.analysis.fade import CARD_DOUBT, LEAVES_DOUBT, WHITE_DOUBT, colour_difference, fade
+from journal_server.analysis.fade import LIGHT_DOUBT, LEAVES_DOUBT, WHITE_DOUBT, colour_difference, fade
 from journal_server.analysis.series import PlantingSeason, SeasonPoint
 from journal_server.measurement.result import Estimate
 
@@ -80,7 +80,7 @@ def test_a_doubtful_date_never_leads_where_a_sure_one_is_known() -> None:
     points = [day(n, 0.4, (50 + light, 20, 10)) for n, light in ((1, 0), (8, 30), (15, 4))]
     points[1] = replace(points[1], colour_doubtful=True)
     found = fade(PlantingSeason("p", "Ember Post", "Pelargonium", "wall", PLANTED, points=tuple(points)))
-    assert [step.doubt for step in found.steps] == [None, CARD_DOUBT, None]
+    assert [step.doubt for step in found.steps] == [None, LIGHT_DOUBT, None]
     assert found.most is found.steps[2]
 
 
@@ -88,7 +88,7 @@ def test_where_the_reference_is_doubtful_every_difference_is() -> None:
     points = (replace(day(1, 0.4, (50, 20, 10)), colour_doubtful=True), day(8, 0.4, (70, 20, 10)))
     found = fade(PlantingSeason("p", "Ember Post", "Pelargonium", "wall", PLANTED, points=points))
     assert found.most is found.steps[1]
-    assert found.most.doubt == CARD_DOUBT
+    assert found.most.doubt == LIGHT_DOUBT
 
 
 def test_flowers_that_paled_together_with_their_leaves_are_doubtful() -> None:

@@ -13,7 +13,7 @@ from analysis.sample_season import seasons, weather
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from journal_server.analysis.fade import CARD_DOUBT, fade
+from journal_server.analysis.fade import LIGHT_DOUBT, fade
 from journal_server.analysis.series import PlantingSeason, SeasonPoint
 from journal_server.analysis.summary import summarise
 from journal_server.analysis.weather import DayWeather
@@ -236,7 +236,7 @@ def test_a_doubtful_swatch_is_marked_and_its_fade_not_told_as_fact() -> None:
     burnt = replace(season, points=(bloomed[0], replace(bloomed[1], colour_doubtful=True)))
     drawn = draw_swatches(burnt, fade(burnt))
     assert drawn.count("stroke-dasharray") == 1
-    assert f"which is doubtful: {CARD_DOUBT}" in drawn
+    assert f"which is doubtful: {LIGHT_DOUBT}" in drawn
     sure = replace(season, points=tuple(bloomed[:2]))
     assert "oubtful" not in draw_swatches(sure, fade(sure))
 
