@@ -24,7 +24,16 @@ SHARED_VARIANCE = 0.5
 
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
 
-SHARES = ("canopy_fill", "bloom_cover", "flower_to_leaf", "spent_share", "spill_cm", "evenness")
+#: The numbers of a point and the trade's words for them.
+SHARE_WORDS = {
+    "canopy_fill": "canopy fill",
+    "bloom_cover": "bloom cover",
+    "flower_to_leaf": "flower to leaf",
+    "spent_share": "spent share",
+    "spill_cm": "spill",
+    "evenness": "evenness",
+}
+SHARES = tuple(SHARE_WORDS)
 
 
 @dataclass(frozen=True)

@@ -9,17 +9,8 @@ from typing import Any
 from journal_server.analysis.bloom import BloomSeason, bloom_season
 from journal_server.analysis.fade import Fade, FadeStep, fade
 from journal_server.analysis.fill_in import FillIn, time_to_fill
-from journal_server.analysis.series import SHARES, PlantingSeason, days_after_planting, points_by_day
+from journal_server.analysis.series import SHARE_WORDS, SHARES, PlantingSeason, days_after_planting, points_by_day
 from journal_server.measurement.result import Estimate
-
-_WORDS = {
-    "canopy_fill": "canopy fill",
-    "bloom_cover": "bloom cover",
-    "flower_to_leaf": "flower to leaf",
-    "spent_share": "spent share",
-    "spill_cm": "spill",
-    "evenness": "evenness",
-}
 
 
 @dataclass(frozen=True)
@@ -81,7 +72,7 @@ def summarise(season: PlantingSeason) -> PlantingSummary:
     days = points_by_day(season)
     latest = {name: _latest(season, name) for name in SHARES}
     fill, bloom, faded = time_to_fill(season), bloom_season(season), fade(season)
-    reasons = {n: f"{_WORDS[n]} has not been measured on any photo" for n in SHARES if latest[n] is None}
+    reasons = {n: f"{SHARE_WORDS[n]} has not been measured on any photo" for n in SHARES if latest[n] is None}
     reasons |= fill.reasons | bloom.reasons
     if faded.most is None:
         reasons["fade_most_de00"] = faded.reason or "there is no bloom colour after the reference date yet"

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from journal_server.analysis.series import PlantingSeason
+from journal_server.analysis.series import SHARE_WORDS, PlantingSeason
 from journal_server.analysis.summary import PlantingSummary
 from journal_server.domain.dates import day_words
-from journal_server.figures.words import SHARE_WORDS, days_words, estimate_words, week_words, weeks_words
+from journal_server.figures.words import days_words, estimate_words, week_words, weeks_words
 
 
 def caption(season: PlantingSeason, summary: PlantingSummary, of: str) -> str:

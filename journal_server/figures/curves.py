@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 
-from journal_server.analysis.series import PlantingSeason, SeasonPoint, points_by_day
+from journal_server.analysis.series import SHARE_WORDS, PlantingSeason, SeasonPoint, points_by_day
 from journal_server.analysis.summary import PlantingSummary
 from journal_server.domain.dates import day_words
 from journal_server.figures.captions import caption
@@ -34,7 +34,7 @@ from journal_server.figures.svg import (
     text,
     wrap,
 )
-from journal_server.figures.words import SHARE_WORDS, point_words, season_name
+from journal_server.figures.words import point_words, season_name
 from journal_server.measurement.result import Estimate
 
 CURVES = ("canopy_fill", "bloom_cover", "flower_to_leaf", "spent_share", "evenness", "spill_cm")

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from journal_server.analysis.fade import Fade
-from journal_server.analysis.series import PlantingSeason, SeasonPoint, days_after_planting, points_by_day
+from journal_server.analysis.series import SHARE_WORDS, PlantingSeason, SeasonPoint, days_after_planting, points_by_day
 from journal_server.domain.dates import day_words
-from journal_server.figures.words import SHARE_WORDS, estimate_words, per_cent, season_name, week_words
+from journal_server.figures.words import estimate_words, per_cent, season_name, week_words
 from journal_server.measurement.result import Estimate
 
 UNKNOWN_CELL = "not measured"

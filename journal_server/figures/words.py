@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from journal_server.analysis.series import (
+    SHARE_WORDS,
     PlantingSeason,
     SeasonPoint,
     days_after_planting,
@@ -13,14 +14,6 @@ from journal_server.analysis.series import (
 from journal_server.domain.dates import day_words
 from journal_server.measurement.result import Estimate
 
-SHARE_WORDS = {
-    "canopy_fill": "canopy fill",
-    "bloom_cover": "bloom cover",
-    "flower_to_leaf": "flower to leaf",
-    "spent_share": "spent share",
-    "spill_cm": "spill",
-    "evenness": "evenness",
-}
 RATIOS = ("flower_to_leaf", "evenness")
 
 

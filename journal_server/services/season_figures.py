@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from journal_server.analysis.fade import fade
-from journal_server.analysis.series import PlantingSeason
+from journal_server.analysis.series import SHARE_WORDS, PlantingSeason
 from journal_server.analysis.summary import PlantingSummary, summarise
 from journal_server.analysis.weather import DayWeather
 from journal_server.domain.dates import day_words
@@ -18,7 +18,7 @@ from journal_server.figures.slots import draw_slots
 from journal_server.figures.swatches import draw_swatches
 from journal_server.figures.tables import FigureTable, curve_table, slots_table, swatch_table, timeline_table
 from journal_server.figures.timeline import draw_timeline
-from journal_server.figures.words import SHARE_WORDS, days_words, estimate_words, weeks_words
+from journal_server.figures.words import days_words, estimate_words, weeks_words
 from journal_server.measurement.result import Estimate
 from journal_server.services.journal import Journal
 from journal_server.services.season import load_season, load_seasons

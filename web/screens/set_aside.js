@@ -1,8 +1,7 @@
 /** Photos set aside: not part of the trial, but kept. */
 
-import { button, element, link, live } from "./dom.js";
-import { momentInWords } from "../words.js";
-import { thumbnail } from "./picture.js";
+import { button, element, live } from "./dom.js";
+import { photoItem } from "./photo_item.js";
 import { takeBack } from "./settle.js";
 
 export function setAsideScreen(context) {
@@ -13,7 +12,9 @@ export function setAsideScreen(context) {
     return element(
       "ul",
       { class: "tray" },
-      photos.map((photo) => item(context, photo)),
+      photos.map((photo) =>
+        photoItem(photo, button("Take it back", () => takeBack(context, photo), { id: `back-${photo.id}` })),
+      ),
     );
   };
   return {
@@ -24,22 +25,4 @@ export function setAsideScreen(context) {
       live(store, ["photo"], draw),
     ],
   };
-}
-
-function item(context, photo) {
-  return element(
-    "li",
-    {},
-    link(
-      `#/photos/${photo.id}`,
-      { class: "tray-picture" },
-      thumbnail(photo, `Photo ${photo.fields.file_name}`),
-    ),
-    element(
-      "div",
-      { class: "words" },
-      element("p", {}, momentInWords(photo.fields.taken_at)),
-      button("Take it back", () => takeBack(context, photo), { id: `back-${photo.id}` }),
-    ),
-  );
 }

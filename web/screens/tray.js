@@ -1,9 +1,10 @@
 /** The tray: photos that wait for a person to say which planting they show. */
 
 import { button, element, link, live } from "./dom.js";
-import { countInWords, momentInWords } from "../words.js";
+import { countInWords } from "../words.js";
 import { describePlanting, photosByPlanting, unsettledPhotos } from "../store/queries.js";
 import { cultivarName } from "./names.js";
+import { photoItem } from "./photo_item.js";
 import { thumbnail } from "./picture.js";
 import { choosePlanting } from "./choose_planting.js";
 import { acceptAll, matchPhoto, setAside } from "./settle.js";
@@ -61,31 +62,20 @@ function trayItem(context, photo) {
     const id = await choosePlanting(store, "Which planting is this?", photo.fields.choices ?? []);
     if (id) matchPhoto(context, photo, id);
   };
-  return element(
-    "li",
-    {},
-    link(
-      `#/photos/${photo.id}`,
-      { class: "tray-picture" },
-      thumbnail(photo, `Photo ${photo.fields.file_name}`),
-    ),
+  return photoItem(
+    photo,
+    element("p", { class: "quiet" }, photo.fields.match_reason),
+    known && suggestion(store, known),
     element(
       "div",
-      { class: "words" },
-      element("p", {}, momentInWords(photo.fields.taken_at)),
-      element("p", { class: "quiet" }, photo.fields.match_reason),
-      known && suggestion(store, known),
-      element(
-        "div",
-        { class: "ways" },
-        known &&
-          button("Accept", () => matchPhoto(context, photo, known.planting.id), {
-            id: `accept-${photo.id}`,
-            class: "strong",
-          }),
-        button(known ? "Another planting" : "Choose a planting", choose, { id: `choose-${photo.id}` }),
-        button("Not part of the trial", () => setAside(context, photo), { id: `aside-${photo.id}` }),
-      ),
+      { class: "ways" },
+      known &&
+        button("Accept", () => matchPhoto(context, photo, known.planting.id), {
+          id: `accept-${photo.id}`,
+          class: "strong",
+        }),
+      button(known ? "Another planting" : "Choose a planting", choose, { id: `choose-${photo.id}` }),
+      button("Not part of the trial", () => setAside(context, photo), { id: `aside-${photo.id}` }),
     ),
   );
 }

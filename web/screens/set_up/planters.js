@@ -4,18 +4,12 @@ import { button, element, link, live } from "../dom.js";
 import { plantersInWalkOrder } from "../../store/queries.js";
 import { dayInWords } from "../../words.js";
 import { cultivarName, doubtMark } from "../names.js";
+import { noTrialScreen } from "./no_trial.js";
 
 export function plantersScreen(context, { trial: trialId }) {
   const { store } = context.journal;
   const trial = store.get("trial", trialId);
-  if (!trial)
-    return {
-      title: "Not here",
-      nodes: [
-        element("h1", {}, "This trial is not in the journal"),
-        element("p", {}, link("#/set-up", {}, "To Set-up")),
-      ],
-    };
+  if (!trial) return noTrialScreen();
   return {
     title: "Planters",
     nodes: [

@@ -1,21 +1,15 @@
 /** Entering some twenty plantings in a few minutes: paste a list or type into the table, see what is wrong, create all. */
 
-import { element, freshId, link, redraw } from "../dom.js";
+import { element, freshId, redraw } from "../dom.js";
 import { ServerRefused } from "../../sync/server.js";
 import { countInWords } from "../../words.js";
 import { EntryTable, COLUMNS } from "./entry_table.js";
+import { noTrialScreen } from "./no_trial.js";
 
 export function quickEntryScreen(context, { trial: trialId }) {
   const { store } = context.journal;
   const trial = store.get("trial", trialId);
-  if (!trial)
-    return {
-      title: "Not here",
-      nodes: [
-        element("h1", {}, "This trial is not in the journal"),
-        element("p", {}, link("#/set-up", {}, "To Set-up")),
-      ],
-    };
+  if (!trial) return noTrialScreen();
   return { title: "Enter plantings", wide: true, nodes: new QuickEntry(context, trial).nodes };
 }
 
