@@ -11,7 +11,7 @@ from analysis.sample_season import seasons
 from hypothesis import given
 from hypothesis import strategies as st
 
-from journal_server.analysis.fade import LIGHT_DOUBT, LEAVES_DOUBT, WHITE_DOUBT, colour_difference, fade
+from journal_server.analysis.fade import LEAVES_DOUBT, LIGHT_DOUBT, WHITE_DOUBT, colour_difference, fade
 from journal_server.analysis.series import PlantingSeason, SeasonPoint
 from journal_server.measurement.result import Estimate
 
