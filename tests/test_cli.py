@@ -15,7 +15,9 @@ from conftest import SetUp
 
 from journal_server.cli import main
 from journal_server.packaged import packaged_folder
-from journal_server.services.journal import Journal
+from journal_server.services.demo import fill_demo
+from journal_server.services.journal import Journal, open_journal
+from journal_server.storage.records import load_records, save_record
 
 SAMPLE = packaged_folder("sample_photos")
 
@@ -122,9 +124,6 @@ def test_a_port_in_use_is_told_before_any_work(tmp_path: Path, capsys: pytest.Ca
 def test_the_demo_serves_and_ctrl_c_leaves_a_usable_journal(tmp_path: Path) -> None:
     """A real process: started, asked over HTTP, interrupted, started again on the same data."""
     data = tmp_path / "demo"
-    from journal_server.services.demo import fill_demo
-    from journal_server.services.journal import open_journal
-    from journal_server.storage.records import load_records, save_record
 
     journal = open_journal(data)
     fill_demo(journal, SAMPLE)

@@ -30,7 +30,7 @@ class PlantingFacts:
 
 @dataclass(frozen=True)
 class PhotoFacts:
-    """``codes``: all card codes read in the photo; ``other_codes``: how many other QR codes were in it."""
+    """``codes``: all card codes read in the photo, of whichever journal."""
 
     id: str
     taken_at: datetime | None

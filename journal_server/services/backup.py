@@ -8,6 +8,7 @@ import os
 import sqlite3
 import tempfile
 import zipfile
+import zlib
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
@@ -87,7 +88,8 @@ def restore_backup(archive: Path, folder: Path, tell: Tell = lambda done, total:
             _write_members(source, expected, folder, tell)
     except FileNotFoundError as error:
         raise InputRefused(f"There is no archive {archive}.") from error
-    except (zipfile.BadZipFile, EOFError, ValueError, KeyError, NotImplementedError) as error:
+    except (zipfile.BadZipFile, zlib.error, EOFError, ValueError, KeyError, RuntimeError) as error:
+        # RuntimeError is how the library says that a member is encrypted or packed in a way it does not know.
         raise JournalDamaged(f"{archive} is not a whole backup archive ({error}). Nothing was restored.") from error
     except OSError as error:
         raise JournalBusy(f"The backup could not be restored ({error.strerror}).") from error

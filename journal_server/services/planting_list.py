@@ -124,7 +124,7 @@ def _enter_row(session: Session, trial_id: str, row: ListRow) -> list[Record]:
     values = row.values
     exposure = (values.get("exposure") or "").lower()
     exposure = next((e for e in EXPOSURES if e == exposure), values.get("exposure"))
-    if _last_line_of_planter(session, trial_id, values):
+    if _already_entered(session, trial_id, values):
         row.errors.append(InputRefused("This planter already holds this cultivar from this date.", "planter"))
         return []
     made: list[Record] = []
@@ -151,7 +151,7 @@ def _enter_row(session: Session, trial_id: str, row: ListRow) -> list[Record]:
     return made
 
 
-def _last_line_of_planter(session: Session, trial_id: str, values: dict[str, Any]) -> bool:
+def _already_entered(session: Session, trial_id: str, values: dict[str, Any]) -> bool:
     planters = {r.id for r in load_records(session, "planter") if _named(r, values.get("planter"), trial_id)}
     cultivars = {
         r.id

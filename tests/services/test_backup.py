@@ -46,6 +46,30 @@ def test_a_changed_byte_is_found_and_nothing_is_restored(archive: Path, tmp_path
     assert not (tmp_path / "new").exists()
 
 
+def test_a_member_marked_as_encrypted_is_refused(archive: Path, tmp_path: Path) -> None:
+    content = bytearray(archive.read_bytes())
+    for mark, flags in ((b"PK\x03\x04", 6), (b"PK\x01\x02", 8)):  # local and central headers (APPNOTE 4.3.7, 4.3.12)
+        at = content.find(mark)
+        content[at + flags] |= 1
+    archive.write_bytes(content)
+    with pytest.raises(JournalDamaged, match="not a whole backup archive"):
+        restore_backup(archive, tmp_path / "new")
+    assert not (tmp_path / "new").exists()
+
+
+def test_a_packed_member_with_broken_packing_is_refused(archive: Path, tmp_path: Path) -> None:
+    broken = tmp_path / "packed.zip"
+    with zipfile.ZipFile(archive) as source, zipfile.ZipFile(broken, "w", zipfile.ZIP_DEFLATED) as target:
+        for name in source.namelist():
+            target.writestr(name, source.read(name))
+    content = bytearray(broken.read_bytes())
+    content[200:260] = b"\xff" * 60
+    broken.write_bytes(content)
+    with pytest.raises(JournalDamaged):
+        restore_backup(broken, tmp_path / "new")
+    assert not (tmp_path / "new").exists()
+
+
 @pytest.mark.parametrize("keep", [0, 10, 5000])
 def test_a_cut_archive_is_refused(archive: Path, tmp_path: Path, keep: int) -> None:
     archive.write_bytes(archive.read_bytes()[:keep])

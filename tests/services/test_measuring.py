@@ -13,12 +13,13 @@ from worker_targets import crash_on_marked, hang_on_marked
 
 from journal_server.packaged import packaged_folder
 from journal_server.services.journal import Journal
+from journal_server.services.matching import rematch
 from journal_server.services.measure_again import measure_again
 from journal_server.services.measuring import MeasuringRoom, WorkerProcess
 from journal_server.services.measuring_inputs import plan_measuring
 from journal_server.services.season import load_season
 from journal_server.services.take_in_photo import take_in_file, take_in_photo
-from journal_server.storage.records import current_measurements, load_changes, load_record, load_records
+from journal_server.storage.records import current_measurements, load_changes, load_record, load_records, save_record
 
 SAMPLE = packaged_folder("sample_photos")
 PLUM = "TAG-3T50A4"
@@ -164,9 +165,6 @@ def test_a_card_that_only_the_longer_search_finds_is_matched(journal: Journal, s
     photo = take_in_file(journal, SAMPLE / "p1_2026-07-01.jpg").photo.id
     blind = {"tag": None, "tags": [], "card_corners": None}
     with journal.database.writing() as session:
-        from journal_server.services.matching import rematch
-        from journal_server.storage.records import save_record
-
         save_record(session, "photo", photo, blind)
         rematch(session, None)
     assert photo_fields(journal, photo)["planting_id"] is None
