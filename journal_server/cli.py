@@ -226,7 +226,7 @@ def _measure(given: argparse.Namespace) -> int:
 
 
 def _parse_frame(text: str) -> list[tuple[float, float]]:
-    from journal_server.domain.records import polygon
+    from journal_server.domain.field_checks import polygon
 
     try:
         corners = [[float(n) for n in corner.split(",")] for corner in text.split()]
@@ -236,7 +236,7 @@ def _parse_frame(text: str) -> list[tuple[float, float]]:
 
 
 def _colours(given: list[str], option: str) -> list[str]:
-    from journal_server.domain.records import colours
+    from journal_server.domain.field_checks import colours
 
     try:
         return colours(given)

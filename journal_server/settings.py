@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from tzlocal import get_localzone_name
 
-from journal_server.domain.records import number, one_of, whole
+from journal_server.domain.field_checks import number, one_of, whole
 from journal_server.errors import InputRefused
 
 

@@ -16,6 +16,8 @@ from journal_server.errors import (
     JournalError,
     NotFound,
     PhotoRefused,
+    RecordingRefused,
+    TransferDamaged,
 )
 from journal_server.services.journal import Journal
 
@@ -23,6 +25,8 @@ LOOPBACK = ("localhost", "127.0.0.1", "::1")
 
 STATUS: tuple[tuple[type[JournalError], int], ...] = (
     (PhotoRefused, 422),
+    (RecordingRefused, 422),
+    (TransferDamaged, 400),
     (InputRefused, 422),
     (NotFound, 404),
     (Conflict, 409),

@@ -8,7 +8,7 @@ from datetime import datetime
 from flask import Blueprint, Response, jsonify, request, send_file
 
 from journal_server.api.answers import body, chosen_photos, journal, wake_measuring
-from journal_server.domain.records import record_id
+from journal_server.domain.field_checks import record_id
 from journal_server.errors import InputRefused, NotFound
 from journal_server.measurement.overlay import LEGEND
 from journal_server.services.measure_again import measure_again

@@ -1,203 +1,29 @@
-"""The kinds of records, their fields and what each field accepts: the one table behind forms, API and storage."""
+"""The kinds of records and their fields: the one table behind forms, API, merging and storage."""
 
 from __future__ import annotations
 
-import re
-import uuid
-from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, datetime
 from typing import Any
 
-from journal_server.domain.cards import is_card_code, normal_card_code
+from journal_server.domain.derived_ids import derived_id
+from journal_server.domain.field_checks import (
+    EARLIEST_YEAR,
+    LATEST_YEAR,
+    Check,
+    card_code,
+    colours,
+    day,
+    identifier,
+    moment,
+    number,
+    one_of,
+    polygon,
+    shown,
+    text,
+    whole,
+    yes_or_no,
+)
 from journal_server.errors import InputRefused
-
-Check = Callable[[Any], Any]
-
-EARLIEST_YEAR, LATEST_YEAR = 1990, 2100
-
-
-def text(longest: int, required: bool = False) -> Check:
-    def check(value: Any) -> str | None:
-        if value is None or (isinstance(value, str) and not value.strip()):
-            if required:
-                raise InputRefused("This needs a few words.")
-            return None
-        if not isinstance(value, str):
-            raise InputRefused(f"This must be text, not {_shown(value)}.")
-        cleaned = "".join(c for c in value if c in "\n\t" or ord(c) >= 32).strip()
-        if any(0xD800 <= ord(c) <= 0xDFFF for c in cleaned):
-            raise InputRefused("This text holds characters that are not valid Unicode.")
-        if len(cleaned) > longest:
-            raise InputRefused(f"This is {len(cleaned)} characters long; at most {longest} fit.")
-        return cleaned
-
-    return check
-
-
-def whole(least: int, most: int, required: bool = False) -> Check:
-    def check(value: Any) -> int | None:
-        if value is None or value == "":
-            _refuse_missing(required, "a whole number")
-            return None
-        if isinstance(value, bool) or not isinstance(value, int | float | str):
-            raise InputRefused(f"This must be a whole number, not {_shown(value)}.")
-        try:
-            number = float(value)
-            if number != int(number):
-                raise ValueError
-        except (ValueError, OverflowError):
-            raise InputRefused(f"This must be a whole number, not {_shown(value)}.") from None
-        if not least <= number <= most:
-            raise InputRefused(f"This must be from {least} to {most}, not {_shown(value)}.")
-        return int(number)
-
-    return check
-
-
-def number(least: float, most: float, required: bool = False) -> Check:
-    def check(value: Any) -> float | None:
-        if value is None or value == "":
-            _refuse_missing(required, "a number")
-            return None
-        if isinstance(value, bool) or not isinstance(value, int | float | str):
-            raise InputRefused(f"This must be a number, not {_shown(value)}.")
-        try:
-            parsed = float(value)
-        except ValueError:
-            raise InputRefused(f"This must be a number, not {_shown(value)}.") from None
-        if not least <= parsed <= most:
-            raise InputRefused(f"This must be from {least:g} to {most:g}, not {_shown(value)}.")
-        return parsed
-
-    return check
-
-
-def yes_or_no(value: Any) -> bool:
-    if value is None:
-        return False
-    if not isinstance(value, bool):
-        raise InputRefused(f"This must be yes or no (true or false), not {_shown(value)}.")
-    return value
-
-
-def one_of(*choices: str, required: bool = False) -> Check:
-    def check(value: Any) -> str | None:
-        if value is None or value == "":
-            _refuse_missing(required, f"one of: {', '.join(choices)}")
-            return None
-        if value not in choices:
-            raise InputRefused(f"This must be one of: {', '.join(choices)}; not {_shown(value)}.")
-        return str(value)
-
-    return check
-
-
-def day(required: bool = False) -> Check:
-    def check(value: Any) -> str | None:
-        if value is None or value == "":
-            _refuse_missing(required, "a date")
-            return None
-        if not isinstance(value, str) or not re.fullmatch(r"\d{4}-\d{2}-\d{2}", value):
-            raise InputRefused(f"This must be a date like 2026-05-16, not {_shown(value)}.")
-        try:
-            parsed = date.fromisoformat(value)
-        except ValueError:
-            raise InputRefused(f"There is no such day as {_shown(value)}.") from None
-        if not EARLIEST_YEAR <= parsed.year <= LATEST_YEAR:
-            raise InputRefused(f"The year must be from {EARLIEST_YEAR} to {LATEST_YEAR}, not {parsed.year}.")
-        return value
-
-    return check
-
-
-def moment(value: Any) -> str | None:
-    if value is None or value == "":
-        return None
-    try:
-        parsed = datetime.fromisoformat(value)
-    except (ValueError, TypeError):
-        raise InputRefused(f"This must be a moment like 2026-06-12T10:14:03+01:00, not {_shown(value)}.") from None
-    if parsed.tzinfo is None:
-        raise InputRefused("This moment needs its offset from UTC, for example +01:00.")
-    if not EARLIEST_YEAR <= parsed.year <= LATEST_YEAR:
-        raise InputRefused(f"The year must be from {EARLIEST_YEAR} to {LATEST_YEAR}, not {parsed.year}.")
-    return parsed.isoformat(timespec="seconds")
-
-
-def colours(value: Any) -> list[str]:
-    if value is None or value == "":
-        return []
-    if not isinstance(value, list) or len(value) > 8:
-        raise InputRefused("This must be a list of at most 8 colours like #7a3fa6.")
-    for colour in value:
-        if not isinstance(colour, str) or not re.fullmatch(r"#[0-9a-fA-F]{6}", colour):
-            raise InputRefused(f"A colour looks like #7a3fa6; {_shown(colour)} does not.")
-    return [colour.lower() for colour in value]
-
-
-def identifier(required: bool = False) -> Check:
-    def check(value: Any) -> str | None:
-        if value is None or value == "":
-            _refuse_missing(required, "a choice")
-            return None
-        return record_id(value)
-
-    return check
-
-
-def record_id(value: Any) -> str:
-    """A record's id in its one written form, or InputRefused."""
-    try:
-        return str(uuid.UUID(value)) if isinstance(value, str) and len(value) == 36 else _not_an_id(value)
-    except ValueError:
-        return _not_an_id(value)
-
-
-def polygon(value: Any) -> list[list[float]]:
-    """Three to 40 corners in displayed pixels, in order, enclosing an area."""
-    if not isinstance(value, list) or not 3 <= len(value) <= 40:
-        raise InputRefused("A frame has 3 to 40 corners.")
-    corners: list[list[float]] = []
-    for corner in value:
-        numbers = corner if isinstance(corner, list) and len(corner) == 2 else []
-        if not numbers or any(isinstance(n, bool) or not isinstance(n, int | float) for n in numbers):
-            raise InputRefused(f"A corner is two numbers [x, y]; {_shown(corner)} is not.")
-        x, y = float(numbers[0]), float(numbers[1])
-        if not (abs(x) <= 100_000 and abs(y) <= 100_000):
-            raise InputRefused(f"The corner {_shown(corner)} lies too far outside any photo.")
-        corners.append([round(x, 2), round(y, 2)])
-    following = corners[1:] + corners[:1]
-    doubled = sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(corners, following, strict=True))
-    if abs(doubled) < 200:
-        raise InputRefused("These corners enclose no area; draw the frame around where the planting should fill.")
-    return corners
-
-
-def card_code(value: Any) -> str | None:
-    if value is None or value == "":
-        return None
-    code = normal_card_code(value) if isinstance(value, str) else ""
-    if not is_card_code(code):
-        raise InputRefused(
-            f"A card code looks like TAG-7K3Q9M (TAG- and six digits or capitals, no I, L, O or U); "
-            f"{_shown(value)} does not."
-        )
-    return code
-
-
-def _refuse_missing(required: bool, what: str) -> None:
-    if required:
-        raise InputRefused(f"This is needed: {what}.")
-
-
-def _not_an_id(value: Any) -> str:
-    raise InputRefused(f"This must be the id of a record (a UUID), not {_shown(value)}.")
-
-
-def _shown(value: Any) -> str:
-    shown = repr(value)
-    return shown if len(shown) <= 60 else shown[:57] + "..."
 
 
 @dataclass(frozen=True)
@@ -213,30 +39,49 @@ EXPOSURES = ("full sun", "part shade", "shade")
 IRRIGATIONS = ("drip", "hand", "none")
 IDENTITIES = ("confirmed", "doubtful")
 CARE_ACTIONS = ("fed", "sprayed", "deadheaded", "trimmed", "watered", "repaired", "planted", "noted")
+FINDINGS = (
+    "dry",
+    "soggy",
+    "wilted",
+    "caterpillar damage",
+    "other chewing",
+    "spent blooms showing",
+    "leggy",
+    "flopped",
+    "faded",
+    "off-type flower",
+    "one plant lagging",
+    "plant dead",
+    "label missing",
+)
+RATINGS = ("overall", "vigour", "flower", "habit", "health")
+COUNT_REASONS = ("died", "lifted for elsewhere", "added", "counted again")
+HOW_TAKEN = ("viewfinder", "phone camera", "added later")
 
 _note = Field(text(2000))
 _read_only = Field(lambda value: value, editable=False)
 
-SET_BY_THE_JOURNAL = (
-    "sha256",
-    "file_name",
+SET_AT_INTAKE = ("sha256", "file_name", "bytes", "taken_in_at")
+"""What the journal itself writes when bytes are taken in, for photos and recordings alike."""
+
+PHOTO_SET_BY_THE_JOURNAL = (
     "taken_at_source",
     "taken_at_doubtful",
     "moment_note",
     "width",
     "height",
     "format",
-    "bytes",
     "tag",
     "tags",
     "card_corners",
     "focal_35mm",
+    "how",
     "has_location",
     "match",
     "match_reason",
     "suggested_planting_id",
     "choices",
-    "taken_in_at",
+    "named_planting_id",
     "measuring",
     "measuring_note",
 )
@@ -295,7 +140,55 @@ KINDS: dict[str, dict[str, Field]] = {
         "planting_id": Field(identifier(), refers_to="planting"),
         "done_on": Field(day(required=True)),
         "action": Field(one_of(*CARE_ACTIONS, required=True)),
+        "product": Field(text(120)),
+        "visit_id": Field(identifier(), refers_to="visit"),
         "note": _note,
+    },
+    "care_plan": {
+        "trial_id": Field(identifier(required=True), refers_to="trial"),
+        "planting_id": Field(identifier(), refers_to="planting"),
+        "action": Field(one_of(*CARE_ACTIONS, required=True)),
+        "every_days": Field(whole(1, 365, required=True)),
+        "begins_on": Field(day()),
+        "ends_on": Field(day()),
+        "product": Field(text(120)),
+        "note": _note,
+    },
+    "plant_count": {
+        "planting_id": Field(identifier(required=True), refers_to="planting"),
+        "counted_on": Field(day(required=True)),
+        "plants": Field(whole(0, 500, required=True)),
+        "reason": Field(one_of(*COUNT_REASONS)),
+        "note": _note,
+    },
+    "walk": {
+        "trial_id": Field(identifier(required=True), refers_to="trial"),
+        "walked_on": Field(day(required=True)),
+        "ended": Field(yes_or_no),
+        "note": _note,
+    },
+    "visit": {
+        "trial_id": Field(identifier(required=True), refers_to="trial"),
+        "walk_id": Field(identifier(required=True), refers_to="walk"),
+        "planting_id": Field(identifier(required=True), refers_to="planting"),
+        "visited_on": Field(day(required=True)),
+        "done": Field(yes_or_no),
+        "remark": Field(text(4000)),
+    },
+    "finding": {
+        "visit_id": Field(identifier(required=True), refers_to="visit"),
+        "planting_id": Field(identifier(required=True), refers_to="planting"),
+        "found_on": Field(day(required=True)),
+        "what": Field(one_of(*FINDINGS, required=True)),
+        "plant": Field(whole(1, 500)),
+        "note": _note,
+    },
+    "rating": {
+        "visit_id": Field(identifier(required=True), refers_to="visit"),
+        "planting_id": Field(identifier(required=True), refers_to="planting"),
+        "rated_on": Field(day(required=True)),
+        "rater": Field(text(60)),
+        **{name: Field(whole(1, 5)) for name in RATINGS},
     },
     "weather": {
         "trial_id": Field(identifier(required=True), refers_to="trial"),
@@ -308,12 +201,26 @@ KINDS: dict[str, dict[str, Field]] = {
         "planting_id": Field(identifier(), refers_to="planting"),
         "set_aside": Field(yes_or_no),
         "taken_at": Field(moment),
-**dict.fromkeys(SET_BY_THE_JOURNAL, _read_only),
+        "visit_id": Field(identifier(), refers_to="visit"),
+        **dict.fromkeys((*SET_AT_INTAKE, *PHOTO_SET_BY_THE_JOURNAL), _read_only),
     },
-}  # fmt: skip
+    "recording": {
+        "planting_id": Field(identifier(), refers_to="planting"),
+        "visit_id": Field(identifier(), refers_to="visit"),
+        "note": _note,
+        **dict.fromkeys((*SET_AT_INTAKE, "mime", "seconds", "recorded_at"), _read_only),
+    },
+}
 
-CREATABLE = tuple(kind for kind in KINDS if kind != "photo")
-"""Photos come into being by being taken in, never by a change."""
+CREATABLE = tuple(kind for kind in KINDS if kind not in ("photo", "recording"))
+"""Photos and recordings come into being by being taken in, never by a change."""
+
+ID_FOLLOWS_FROM: dict[str, tuple[str, ...]] = {
+    "walk": ("trial_id", "walked_on"),
+    "visit": ("walk_id", "planting_id"),
+    "rating": ("visit_id", "rater"),
+}
+"""Kinds whose id is made of what they are about, so that two phones without a signal make the same record."""
 
 
 def check_fields(kind: str, given: dict[str, Any]) -> tuple[dict[str, Any], list[InputRefused]]:
@@ -324,7 +231,7 @@ def check_fields(kind: str, given: dict[str, Any]) -> tuple[dict[str, Any], list
         field = KINDS[kind].get(name)
         try:
             if field is None:
-                raise InputRefused(f"A {kind} has no field {_shown(name)}.")
+                raise InputRefused(f"A {kind} has no field {shown(name)}.")
             if not field.editable:
                 raise InputRefused("This is set by the journal itself and cannot be edited.")
             accepted[name] = field.check(value)
@@ -336,3 +243,17 @@ def check_fields(kind: str, given: dict[str, Any]) -> tuple[dict[str, Any], list
 def complete_fields(kind: str, given: dict[str, Any]) -> dict[str, Any]:
     """All editable fields of a new record, the missing ones as None (so that required ones are refused)."""
     return {name: given.get(name) for name, field in KINDS[kind].items() if field.editable} | given
+
+
+def id_that_follows(kind: str, fields: dict[str, Any]) -> str | None:
+    """The id that a record of this kind must have; None for kinds whose ids are random."""
+    if kind not in ID_FOLLOWS_FROM:
+        return None
+    return derived_id(kind, *(str(fields.get(name) or "") for name in ID_FOLLOWS_FROM[kind]))
+
+
+def kind_in_words(kind: str, count: int = 1) -> str:
+    """'care plan', or '3 care plans' with a count other than one."""
+    words = {"care": "care entry"}.get(kind, kind.replace("_", " "))
+    many = words.removesuffix("y") + "ies" if words.endswith("ry") else words + "s"
+    return words if count == 1 else f"{count} {many}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
@@ -12,23 +12,39 @@ from sqlalchemy.orm import Session
 
 from journal_server.domain.cards import new_card_code
 from journal_server.domain.dates import full_day_words
+from journal_server.domain.field_checks import record_id
 from journal_server.domain.merging import FieldConflict, decide_merge
-from journal_server.domain.records import CREATABLE, KINDS, check_fields, complete_fields, record_id
+from journal_server.domain.records import (
+    CREATABLE,
+    ID_FOLLOWS_FROM,
+    KINDS,
+    check_fields,
+    complete_fields,
+    id_that_follows,
+    kind_in_words,
+)
 from journal_server.errors import InputRefused
 from journal_server.services.journal import Journal, codes_ever_used
 from journal_server.services.matching import rematch_after_change
-from journal_server.storage.records import Record, load_record, load_records, save_record
+from journal_server.storage.records import Record, count_pointing, load_record, load_records, save_record
+
+STAY_BEHIND = {"planting": ("frame",), "visit": ("photo", "recording", "care")}
+"""Kinds that may go on pointing to what was deleted: a photo of a deleted visit is a photo all the same."""
 
 
 @dataclass(frozen=True)
 class ChangeResult:
-    """What became of one change: 'applied', 'merged' (others had moved on), 'conflict' or 'refused'."""
+    """What became of one change: 'applied', 'merged' (others had moved on), 'conflict' or 'refused'.
+
+    ``changed`` is False where all was so already, as when a change is sent a second time.
+    """
 
     id: str
     status: str
     record: Record | None = None
     errors: tuple[InputRefused, ...] = ()
     conflicts: tuple[FieldConflict, ...] = ()
+    changed: bool = True
 
     def as_dict(self) -> dict[str, Any]:
         return {
@@ -79,7 +95,7 @@ def apply_changes(journal: Journal, changes: Sequence[Any]) -> list[ChangeResult
     """
     with journal.database.writing() as session:
         results = [_apply_given(session, given) for given in changes]
-    touched = [r.record for r in results if r.record and r.status in ("applied", "merged")]
+    touched = [r.record for r in results if r.record and r.changed and r.status in ("applied", "merged")]
     rematch_after_change(journal, touched)
     return [_as_it_is_now(journal, r) for r in results]
 
@@ -96,42 +112,65 @@ def apply_change(session: Session, change: Change) -> ChangeResult:
     """Apply one change within the caller's transaction (used where several must stand or fall together)."""
     stored = load_record(session, change.id)
     if stored and stored.kind != change.kind:
-        return _refused(change, InputRefused(f"This id belongs to a {stored.kind}.", "id"))
+        return _refused(change, InputRefused(f"This id belongs to a {kind_in_words(stored.kind)}.", "id"))
     if change.delete:
         return _delete(session, change, stored)
     if stored is None and change.kind not in CREATABLE:
         return _refused(change, InputRefused(f"There is no such {change.kind}.", "id"))
-    if stored and stored.deleted:
-        return _refused(change, InputRefused(f"This {change.kind} was deleted meanwhile.", "id"))
-    given = change.fields if stored else complete_fields(change.kind, change.fields)
-    accepted, refused = check_fields(change.kind, given)
+    if stored is None or _comes_back(change, stored):
+        return _create(session, change)
+    if stored.deleted:
+        return _refused(change, _deleted_meanwhile(change.kind, "id"), stored)
+    return _edit(session, change, stored)
+
+
+def _comes_back(change: Change, stored: Record) -> bool:
+    """Made anew after it was deleted: where the id follows from what the record is about there can be no other."""
+    return stored.deleted and change.base == {} and change.kind in ID_FOLLOWS_FROM
+
+
+def _create(session: Session, change: Change) -> ChangeResult:
+    accepted, refused = check_fields(change.kind, complete_fields(change.kind, change.fields))
+    if not refused:
+        _fill_in_new(session, change.kind, accepted)
+        refused = _problems(session, change, accepted, accepted)
     if refused:
         return ChangeResult(change.id, "refused", errors=tuple(refused))
-    if stored is None:
-        _fill_in_new(session, change.kind, accepted)
-    decision = decide_merge(stored.fields, stored.field_versions, accepted, change.base) if stored else None
-    if decision and decision.conflicts:
-        return ChangeResult(change.id, "conflict", record=stored, conflicts=decision.conflicts)
-    to_write = decision.apply if decision else accepted
-    after = {**(stored.fields if stored else {}), **to_write}
-    problems = _problems(session, change, after, to_write)
+    return ChangeResult(change.id, "applied", save_record(session, change.kind, change.id, accepted))
+
+
+def _edit(session: Session, change: Change, stored: Record) -> ChangeResult:
+    accepted, refused = check_fields(change.kind, change.fields)
+    if refused:
+        return ChangeResult(change.id, "refused", stored, tuple(refused))
+    decision = decide_merge(stored.fields, stored.field_versions, accepted, change.base)
+    if decision.conflicts:
+        return ChangeResult(change.id, "conflict", stored, conflicts=decision.conflicts)
+    after = {**stored.fields, **decision.apply}
+    changing = {name: value for name, value in decision.apply.items() if stored.fields.get(name) != value}
+    problems = _problems(session, change, after, changing)
     if problems:
-        return ChangeResult(change.id, "refused", errors=tuple(problems))
-    if change.kind == "photo":
-        to_write = _photo_edit(to_write, after)
-    record = save_record(session, change.kind, change.id, to_write)
-    return ChangeResult(change.id, "merged" if decision and decision.merged else "applied", record)
+        return ChangeResult(change.id, "refused", stored, tuple(problems))
+    to_write = _photo_edit(decision.apply, after) if change.kind == "photo" else decision.apply
+    status = "merged" if decision.merged else "applied"
+    if all(stored.fields.get(name) == value for name, value in to_write.items()):
+        return ChangeResult(change.id, status, stored, changed=False)
+    return ChangeResult(change.id, status, save_record(session, change.kind, change.id, to_write))
 
 
-def _refused(change: Change, error: InputRefused) -> ChangeResult:
-    return ChangeResult(change.id, "refused", errors=(error,))
+def _refused(change: Change, error: InputRefused, stored: Record | None = None) -> ChangeResult:
+    return ChangeResult(change.id, "refused", stored, errors=(error,))
+
+
+def _deleted_meanwhile(kind: str, field: str) -> InputRefused:
+    return InputRefused(f"This {kind_in_words(kind)} was deleted meanwhile, here or on another phone.", field)
 
 
 def _as_it_is_now(journal: Journal, result: ChangeResult) -> ChangeResult:
     if result.record is None or result.status not in ("applied", "merged"):
         return result
     with journal.database.reading() as session:
-        return ChangeResult(result.id, result.status, load_record(session, result.id))
+        return replace(result, record=load_record(session, result.id))
 
 
 def _fill_in_new(session: Session, kind: str, fields: dict[str, Any]) -> None:
@@ -159,12 +198,14 @@ def _photo_edit(edit: dict[str, Any], after: dict[str, Any]) -> dict[str, Any]:
 
 
 def _problems(session: Session, change: Change, after: dict[str, Any], edit: dict[str, Any]) -> list[InputRefused]:
-    found = list(_dangling(session, change.kind, edit))
+    found = [*_dangling(session, change.kind, edit), *_wrong_identity(change, after)]
     if found:
         return found
     if change.kind == "planting":
         found += _planting_problems(session, change.id, after)
-    if change.kind == "photo" and edit.get("planting_id") and edit.get("set_aside"):
+    if change.kind == "care_plan" and after.get("begins_on") and (after.get("ends_on") or "9999") < after["begins_on"]:
+        found.append(InputRefused("The plan cannot end before it begins.", "ends_on"))
+    if change.kind == "photo" and change.fields.get("planting_id") and change.fields.get("set_aside"):
         found.append(InputRefused("A photo is either matched or set aside, not both.", "set_aside"))
     if change.kind == "weather":
         low, high = after.get("tmin_c"), after.get("tmax_c")
@@ -178,8 +219,17 @@ def _dangling(session: Session, kind: str, edit: dict[str, Any]) -> Any:
         refers_to = KINDS[kind][name].refers_to
         if refers_to and value is not None:
             target = load_record(session, value)
-            if target is None or target.kind != refers_to or target.deleted:
-                yield InputRefused(f"There is no such {refers_to} in this journal.", name)
+            if target is None or target.kind != refers_to:
+                yield InputRefused(f"There is no such {kind_in_words(refers_to)} in this journal.", name)
+            elif target.deleted:
+                yield _deleted_meanwhile(refers_to, name)
+
+
+def _wrong_identity(change: Change, after: dict[str, Any]) -> list[InputRefused]:
+    if id_that_follows(change.kind, after) in (None, change.id):
+        return []
+    names = " and ".join(name.removesuffix("_id").replace("_", " ") for name in ID_FOLLOWS_FROM[change.kind])
+    return [InputRefused(f"The id of a {change.kind} follows from its {names}, and these stay as they are.", "id")]
 
 
 def _planting_problems(session: Session, planting_id: str, after: dict[str, Any]) -> list[InputRefused]:
@@ -218,27 +268,27 @@ def _overlap(a: dict[str, Any], b: dict[str, Any]) -> bool:
 
 
 def _delete(session: Session, change: Change, stored: Record | None) -> ChangeResult:
+    words = kind_in_words(change.kind)
     if stored is None:
-        return _refused(change, InputRefused(f"There is no such {change.kind}.", "id"))
+        return _refused(change, InputRefused(f"There is no such {words}.", "id"))
+    if stored.deleted:
+        return ChangeResult(change.id, "applied", stored, changed=False)
     if change.kind == "photo":
-        return _refused(change, InputRefused("Photos are kept; set the photo aside instead.", "delete"))
+        return _refused(change, InputRefused("Photos are kept; set the photo aside instead.", "delete"), stored)
     users = _users(session, change.kind, change.id)
     if users:
-        kinds = ", ".join(f"{n} {kind}{'s' if n > 1 else ''}" for kind, n in sorted(users.items()))
-        return _refused(change, InputRefused(f"This {change.kind} is still used by {kinds}.", "delete"))
+        instead = " Give it the day it was removed instead; its season is kept." if change.kind == "planting" else ""
+        says = f"This {words} is still used by {', '.join(users)}.{instead}"
+        return _refused(change, InputRefused(says, "delete"), stored)
     return ChangeResult(change.id, "applied", save_record(session, change.kind, change.id, {}, deleted=True))
 
 
-def _users(session: Session, kind: str, target_id: str) -> dict[str, int]:
-    users: dict[str, int] = {}
-    for other_kind, fields in KINDS.items():
+def _users(session: Session, kind: str, target_id: str) -> list[str]:
+    """What points to a record, in words: '3 photos', '1 visit'."""
+    users = []
+    for other, fields in sorted(KINDS.items()):
         pointing = [name for name, f in fields.items() if f.refers_to == kind]
-        if not pointing or (kind == "planting" and other_kind == "frame"):
-            continue
-        n = sum(
-            any(record.fields.get(name) == target_id for name in pointing)
-            for record in load_records(session, other_kind)
-        )
-        if n:
-            users[other_kind] = n
+        count = count_pointing(session, other, pointing, target_id) if pointing else 0
+        if count and other not in STAY_BEHIND.get(kind, ()):
+            users.append(kind_in_words(other, count) if count > 1 else f"1 {kind_in_words(other)}")
     return users

@@ -13,7 +13,7 @@ from typing import Any
 from sqlalchemy.exc import IntegrityError
 
 from journal_server.domain.dates import full_day_words
-from journal_server.domain.records import record_id
+from journal_server.domain.field_checks import record_id
 from journal_server.errors import PhotoRefused
 from journal_server.measurement.card import read_cards
 from journal_server.measurement.moment import camera_facts, read_exif, read_moment

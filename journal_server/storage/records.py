@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import func, select, text, update
+from sqlalchemy import func, or_, select, text, update
 from sqlalchemy.orm import Session
 
 from journal_server.storage.tables import CounterRow, MeasurementRow, PhotoFileRow, RecordRow, SettingRow
@@ -57,9 +57,10 @@ def load_records(
     *,
     equals: Mapping[str, str] | None = None,
     begins: Mapping[str, str] | None = None,
+    among: Mapping[str, Collection[str]] | None = None,
     with_deleted: bool = False,
 ) -> list[Record]:
-    """All records of a kind in order of change, or those whose text fields equal or begin with the given values."""
+    """All records of a kind in order of change, or those whose text fields equal, begin with or are among the given."""
     query = select(RecordRow).where(RecordRow.kind == kind).order_by(RecordRow.seq)
     if not with_deleted:
         query = query.where(RecordRow.deleted.is_(False))
@@ -67,7 +68,16 @@ def load_records(
         query = query.where(RecordRow.fields[name].as_string() == value)
     for name, value in (begins or {}).items():
         query = query.where(RecordRow.fields[name].as_string().startswith(value, autoescape=True))
+    for name, values in (among or {}).items():
+        query = query.where(RecordRow.fields[name].as_string().in_(values))
     return [_record(row) for row in session.scalars(query)]
+
+
+def count_pointing(session: Session, kind: str, names: Iterable[str], target_id: str) -> int:
+    """How many records of a kind hold the id in any of the named fields."""
+    pointing = or_(*(RecordRow.fields[name].as_string() == target_id for name in names))
+    query = select(func.count()).where(RecordRow.kind == kind, RecordRow.deleted.is_(False), pointing)
+    return session.execute(query).scalar_one()
 
 
 def save_record(
