@@ -56,6 +56,7 @@ FINDINGS = (
 )
 RATINGS = ("overall", "vigour", "flower", "habit", "health")
 COUNT_REASONS = ("died", "lifted for elsewhere", "added", "counted again")
+LOOK_AT_ANSWERS = ("dismissed", "noted")
 HOW_TAKEN = ("viewfinder", "phone camera", "added later")
 
 _note = Field(text(2000))
@@ -190,6 +191,13 @@ KINDS: dict[str, dict[str, Field]] = {
         "rater": Field(text(60)),
         **{name: Field(whole(1, 5)) for name in RATINGS},
     },
+    "look_at_answer": {
+        "planting_id": Field(identifier(required=True), refers_to="planting"),
+        "rule": Field(text(40, required=True)),
+        "day": Field(day(required=True)),
+        "answer": Field(one_of(*LOOK_AT_ANSWERS)),
+        "note": _note,
+    },
     "weather": {
         "trial_id": Field(identifier(required=True), refers_to="trial"),
         "day": Field(day(required=True)),
@@ -219,6 +227,7 @@ ID_FOLLOWS_FROM: dict[str, tuple[str, ...]] = {
     "walk": ("trial_id", "walked_on"),
     "visit": ("walk_id", "planting_id"),
     "rating": ("visit_id", "rater"),
+    "look_at_answer": ("planting_id", "rule", "day"),
 }
 """Kinds whose id is made of what they are about, so that two phones without a signal make the same record."""
 

@@ -6,7 +6,9 @@ READER, HELPER, OWNER = "reader", "helper", "owner"
 ROLES = (READER, HELPER, OWNER)
 """From the least to the most."""
 
-WALK_KINDS = frozenset({"walk", "visit", "finding", "rating", "care", "plant_count", "photo", "recording"})
+WALK_KINDS = frozenset(
+    {"walk", "visit", "finding", "rating", "care", "plant_count", "look_at_answer", "photo", "recording"}
+)
 """What is noted on a walk: a helper may change these, the set-up of a trial only its owner."""
 
 

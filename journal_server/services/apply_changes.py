@@ -28,7 +28,7 @@ from journal_server.services.journal import Journal, codes_ever_used
 from journal_server.services.matching import rematch_after_change
 from journal_server.storage.records import Record, count_pointing, load_record, load_records, save_record
 
-STAY_BEHIND = {"planting": ("frame",), "visit": ("photo", "recording", "care")}
+STAY_BEHIND = {"planting": ("frame", "look_at_answer"), "visit": ("photo", "recording", "care")}
 """Kinds that may go on pointing to what was deleted: a photo of a deleted visit is a photo all the same."""
 
 
