@@ -5,33 +5,40 @@ from __future__ import annotations
 from flask import Flask, Response, request, send_from_directory
 from werkzeug.exceptions import HTTPException, NotFound
 
-from journal_server.api import changes, matching, photos, season, set_up
-from journal_server.api.answers import error_answer, refuse_strangers, status_of
+from journal_server.api import changes, devices, matching, photos, season, set_up
+from journal_server.api.access import check_caller
+from journal_server.api.answers import error_answer, status_of
 from journal_server.errors import JournalError
 from journal_server.measurement.photo_file import MAX_BYTES
 from journal_server.packaged import packaged_folder
 from journal_server.services.journal import Journal
+from journal_server.services.lan_door import LanDoor
 from journal_server.services.measuring import MeasuringRoom
 
 CONTENT_SECURITY_POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self'; "
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; media-src 'self' blob:; "
+    "connect-src 'self'; "
     "manifest-src 'self'; worker-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
 
 
-def create_app(journal: Journal, measuring: MeasuringRoom | None = None, *, host_names: tuple[str, ...] = ()) -> Flask:
+def create_app(
+    journal: Journal, measuring: MeasuringRoom | None = None, *, door: LanDoor | None = None, keyed: bool = False
+) -> Flask:
     """The application for one journal; ``measuring`` is woken when a photo waits.
 
-    ``host_names`` are the names it answers by beside those of loopback.
+    ``door`` is how other devices reach the journal, if they do. ``keyed`` makes it the application behind that door,
+    which asks for a device's key; without it every caller is the owner, so it may listen on loopback only.
     """
     app = Flask(__name__, static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = MAX_BYTES + 1_000_000
     app.config["MAX_FORM_MEMORY_SIZE"] = 1_000_000
     app.extensions["journal"] = journal
     app.extensions["measuring"] = measuring
-    app.extensions["host_names"] = host_names
-    app.before_request(refuse_strangers)
-    for room in (changes, photos, matching, set_up, season):
+    app.extensions["door"] = door
+    app.extensions["keyed"] = keyed
+    app.before_request(check_caller)
+    for room in (changes, photos, matching, set_up, season, devices):
         app.register_blueprint(room.blueprint, url_prefix="/api")
     _serve_web_folder(app)
     _answer_errors(app)
@@ -75,5 +82,6 @@ def _add_headers(response: Response) -> Response:
     response.headers["X-Content-Type-Options"] = "nosniff"
     response.headers["Referrer-Policy"] = "no-referrer"
     response.headers["Cross-Origin-Resource-Policy"] = "same-origin"
+    response.headers["Permissions-Policy"] = "camera=(self), microphone=(self), geolocation=()"
     response.headers.setdefault("Cache-Control", "no-cache")
     return response

@@ -1,9 +1,8 @@
-"""What all rooms of the API share: the journal at hand, parsed bodies, the one shape of errors, and who may call."""
+"""What all rooms of the API share: the journal at hand, parsed bodies, the one shape of errors."""
 
 from __future__ import annotations
 
 from typing import Any
-from urllib.parse import urlsplit
 
 from flask import Response, current_app, jsonify, request
 from werkzeug.exceptions import HTTPException
@@ -14,22 +13,26 @@ from journal_server.errors import (
     JournalBusy,
     JournalDamaged,
     JournalError,
+    NotAllowed,
     NotFound,
+    NotPaired,
     PhotoRefused,
     RecordingRefused,
+    TooManyTries,
     TransferDamaged,
 )
 from journal_server.services.journal import Journal
-
-LOOPBACK = ("localhost", "127.0.0.1", "::1")
 
 STATUS: tuple[tuple[type[JournalError], int], ...] = (
     (PhotoRefused, 422),
     (RecordingRefused, 422),
     (TransferDamaged, 400),
     (InputRefused, 422),
+    (NotPaired, 401),
+    (NotAllowed, 403),
     (NotFound, 404),
     (Conflict, 409),
+    (TooManyTries, 429),
     (JournalBusy, 503),
     (JournalDamaged, 500),
 )
@@ -94,22 +97,3 @@ def error_answer(error: Exception, status: int) -> tuple[Response, int]:
         message, field = "Something went wrong in the journal; nothing was changed. Try again.", None
     kind = type(error).__name__ if isinstance(error, JournalError) else "HttpError" if status < 500 else "Unexpected"
     return jsonify({"error": {"message": message, "field": field, "kind": kind, "details": {}}}), status
-
-
-def refuse_strangers() -> tuple[Response, int] | None:
-    """Answer only calls by the server's own name, and edits only from its own pages (other sites, rebound names)."""
-    names = LOOPBACK + tuple(current_app.extensions["host_names"])
-    host = urlsplit(f"//{request.host}").hostname
-    if host not in names:
-        return error_answer(_forbidden("This server does not answer by that name."), 403)
-    if request.method in ("GET", "HEAD", "OPTIONS"):
-        return None
-    origin = request.headers.get("Origin")
-    foreign = origin is not None and urlsplit(origin).netloc != request.host
-    if foreign or request.headers.get("Sec-Fetch-Site") in ("cross-site", "same-site"):
-        return error_answer(_forbidden("Edits are taken only from the journal's own pages."), 403)
-    return None
-
-
-def _forbidden(message: str) -> JournalError:
-    return InputRefused(message)

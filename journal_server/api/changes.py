@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from flask import Blueprint, Response, jsonify
 
+from journal_server.api.access import refused_kind
 from journal_server.api.answers import body, journal, wake_measuring, whole_argument
 from journal_server.domain.records import CREATABLE, KINDS
 from journal_server.errors import InputRefused
-from journal_server.services.apply_changes import apply_changes
+from journal_server.services.apply_changes import ChangeResult, apply_changes
 from journal_server.storage.records import load_changes
 
 blueprint = Blueprint("changes", __name__)
@@ -31,11 +34,26 @@ def post_changes() -> tuple[Response, int]:
         raise InputRefused("The body must hold a list of changes.", "changes")
     if len(changes) > MOST_CHANGES:
         raise InputRefused(f"At most {MOST_CHANGES} changes go in at once.", "changes")
-    results = apply_changes(journal(), changes)
+    results = _apply_allowed(changes)
     wake_measuring()
     statuses = {result.status for result in results}
     status = 422 if "refused" in statuses else 409 if "conflict" in statuses else 200
     return jsonify({"results": [result.as_dict() for result in results]}), status
+
+
+def _apply_allowed(changes: list[Any]) -> list[ChangeResult]:
+    """In the order of the changes; those that the caller's role does not reach are refused, the others go in."""
+    refusals = [refused_kind(change) for change in changes]
+    allowed = [change for change, refusal in zip(changes, refusals, strict=True) if refusal is None]
+    applied = iter(apply_changes(journal(), allowed) if allowed else ())
+    return [
+        ChangeResult(_id_of(change), "refused", errors=(refusal,)) if refusal else next(applied)
+        for change, refusal in zip(changes, refusals, strict=True)
+    ]
+
+
+def _id_of(change: Any) -> str:
+    return str(change.get("id", "")) if isinstance(change, dict) else ""
 
 
 @blueprint.get("/record-kinds")

@@ -15,8 +15,8 @@ def new_pairing_code(choose: Callable[[str], str]) -> str:
 
 
 def typed_pairing_code(text: str) -> str:
-    """The code in what a person typed: capitals, without the gaps."""
-    return "".join(text.split()).replace("-", "").upper()
+    """The code in what a person typed: capitals, without gaps and whatever else no code has."""
+    return "".join(character for character in text.upper() if character in ALPHABET)
 
 
 def spaced(code: str) -> str:

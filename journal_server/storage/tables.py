@@ -81,3 +81,41 @@ class CounterRow(Base):
 
     name: Mapped[str] = mapped_column(String(20), primary_key=True)
     value: Mapped[int] = mapped_column(Integer)
+
+
+class DeviceRow(Base):
+    """A phone or computer that was paired. Only the hash of its key is kept."""
+
+    __tablename__ = "devices"
+
+    id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    name: Mapped[str] = mapped_column(String(60))
+    role: Mapped[str] = mapped_column(String(10))
+    key_hash: Mapped[str] = mapped_column(String(64), unique=True)
+    created_at: Mapped[str] = mapped_column(String(40))
+    last_used_at: Mapped[str] = mapped_column(String(40))
+    revoked_at: Mapped[str | None] = mapped_column(String(40))
+
+
+class PairingCodeRow(Base):
+    """A code that can still be used: it goes when it is used, void or over."""
+
+    __tablename__ = "pairing_codes"
+
+    id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    salt: Mapped[str] = mapped_column(String(32))
+    code_hash: Mapped[str] = mapped_column(String(64))
+    role: Mapped[str] = mapped_column(String(10))
+    expires_at: Mapped[str] = mapped_column(String(40))
+    wrong_tries: Mapped[int] = mapped_column(Integer, default=0)
+
+
+class WrongPairingRow(Base):
+    """One wrong code, kept for as long as it counts against the address that it came from."""
+
+    __tablename__ = "wrong_pairings"
+    __table_args__ = (Index(None, "address", "tried_at"),)
+
+    id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    address: Mapped[str] = mapped_column(String(60))
+    tried_at: Mapped[str] = mapped_column(String(40))
