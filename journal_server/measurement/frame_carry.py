@@ -9,63 +9,26 @@ since a card may have been set elsewhere; the card comes next; without either th
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
-from typing import Any
 
 import numpy as np
-import numpy.typing as npt
-from PIL import Image
 
 from journal_server.measurement.frame import Polygon, coverage
+from journal_server.measurement.landmarks import (
+    FEWEST_MATCHES,
+    TOLERANCE,
+    View,
+    as_complex,
+    consensus,
+    matched_places,
+    similarity,
+)
 
-Array = npt.NDArray[np.float64]
-
-_LANDMARK_SIDE = 512
 _MANY = 14
-_FEW = 8
-_TOLERANCE = 0.006  # of the photo's longer side
 _AGREEING = 0.80  # overlap of the frames carried by card and by landmarks
 
 # Mean distance of the frame's corners from the outline they should lie on, as a share of the frame's longer extent, by
 # way of carrying: the 90th percentile over the pairs of photos of the sample season.
 TYPICAL_ERROR = {"card and features": 0.02, "features": 0.03, "card": 0.04, "few features": 0.04}
-
-
-@dataclass(frozen=True)
-class View:
-    """What carrying needs of a photo: its displayed size, the card's corners if read, a grey picture of any size."""
-
-    width: int
-    height: int
-    card_corners: Array | None = None
-    grey: npt.NDArray[np.uint8] | None = None
-
-    @cached_property
-    def landmarks(self) -> tuple[Array, npt.NDArray[np.uint8]]:
-        """Places (n, 2) in displayed pixels, off the card, and their descriptors (n, 128)."""
-        nothing = np.zeros((0, 2)), np.zeros((0, 128), np.uint8)
-        if self.grey is None or min(self.grey.shape) < 64:
-            return nothing
-        from skimage.feature import SIFT
-
-        scale = min(1.0, _LANDMARK_SIDE / max(self.grey.shape))
-        size = max(1, round(self.grey.shape[1] * scale)), max(1, round(self.grey.shape[0] * scale))
-        small = np.asarray(Image.fromarray(self.grey).resize(size, Image.Resampling.BOX))
-        finder: Any = SIFT(upsampling=1, n_octaves=5, c_dog=0.008)  # type: ignore[no-untyped-call]
-        try:
-            finder.detect_and_extract(small)
-        except RuntimeError:  # the finder's way of saying that a picture has no landmarks
-            return nothing
-        places = (finder.keypoints[:, ::-1] + 0.5) * [self.width / size[0], self.height / size[1]]
-        kept = ~self._on_card(places)
-        return places[kept], finder.descriptors[kept]
-
-    def _on_card(self, places: Array) -> npt.NDArray[np.bool_]:
-        if self.card_corners is None:
-            return np.zeros(len(places), bool)
-        middle = self.card_corners.mean(axis=0)
-        reach = 1.3 * np.linalg.norm(self.card_corners - middle, axis=1).max()
-        return np.asarray(np.linalg.norm(places - middle, axis=1) < reach)
 
 
 @dataclass(frozen=True)
@@ -138,60 +101,25 @@ def _points(polygon: Polygon) -> tuple[tuple[float, float], ...]:
 def _by_card(polygon: Polygon, from_view: View, to_view: View) -> Polygon | None:
     if from_view.card_corners is None or to_view.card_corners is None:
         return None
-    return _moved(polygon, _similarity(_complex(from_view.card_corners), _complex(to_view.card_corners)))
+    return _moved(polygon, similarity(as_complex(from_view.card_corners), as_complex(to_view.card_corners)))
 
 
 def _by_landmarks(polygon: Polygon, from_view: View, to_view: View) -> tuple[Polygon | None, int]:
-    (places_1, kinds_1), (places_2, kinds_2) = from_view.landmarks, to_view.landmarks
-    if min(len(places_1), len(places_2)) < _FEW:
+    places_1, places_2 = matched_places(from_view, to_view)
+    if len(places_1) < FEWEST_MATCHES:
         return None, 0
-    from skimage.feature import match_descriptors
-
-    pairs = match_descriptors(kinds_1, kinds_2, max_ratio=0.8, cross_check=True)  # type: ignore[no-untyped-call]
-    if len(pairs) < _FEW:
-        return None, 0
-    first, second = _complex(places_1[pairs[:, 0]]), _complex(places_2[pairs[:, 1]])
-    agreeing = _consensus(first, second, _TOLERANCE * max(to_view.width, to_view.height))
+    first, second = as_complex(places_1), as_complex(places_2)
+    agreeing = consensus(first, second, TOLERANCE * max(to_view.width, to_view.height))
     count = int(agreeing.sum())
-    if count < _FEW:
+    if count < FEWEST_MATCHES:
         return None, count
-    turn, shift = _similarity(first[agreeing], second[agreeing])
+    turn, shift = similarity(first[agreeing], second[agreeing])
     if not 0.4 < abs(turn) * from_view.width / to_view.width < 2.5:
         return None, count
     return _moved(polygon, (turn, shift)), count
 
 
-def _consensus(
-    first: npt.NDArray[np.complex128], second: npt.NDArray[np.complex128], tolerance: float
-) -> npt.NDArray[np.bool_]:
-    """The largest set of matches that one similarity explains, tried from pairs of matches (RANSAC)."""
-    random = np.random.default_rng(20_260_612)
-    best = np.zeros(len(first), bool)
-    draws = random.integers(0, len(first), (1500, 2))
-    for i, j in draws:
-        apart = first[j] - first[i]
-        if abs(apart) < 5 * tolerance:
-            continue
-        turn = (second[j] - second[i]) / apart
-        near = np.abs(second - second[i] - turn * (first - first[i])) < tolerance
-        if near.sum() > best.sum():
-            best = near
-    return best
-
-
-def _complex(points: Array) -> npt.NDArray[np.complex128]:
-    values = np.asarray(points, float)
-    return np.asarray(values[:, 0] + 1j * values[:, 1])
-
-
-def _similarity(first: npt.NDArray[np.complex128], second: npt.NDArray[np.complex128]) -> tuple[complex, complex]:
-    """Turn-and-scale and shift, as complex numbers, that best take the first points to the second."""
-    centred = first - first.mean()
-    turn = complex(np.vdot(centred, second - second.mean()) / max(float(np.vdot(centred, centred).real), 1e-12))
-    return turn, complex(second.mean() - turn * first.mean())
-
-
-def _moved(polygon: Polygon, similarity: tuple[complex, complex]) -> Polygon:
-    turn, shift = similarity
-    moved = turn * _complex(polygon) + shift
+def _moved(polygon: Polygon, by: tuple[complex, complex]) -> Polygon:
+    turn, shift = by
+    moved = turn * as_complex(polygon) + shift
     return np.stack([moved.real, moved.imag], axis=1)

@@ -15,7 +15,8 @@ from journal_server.errors import JournalError
 from journal_server.services.measuring_inputs import MeasureJob, MeasureOutcome
 
 if TYPE_CHECKING:
-    from journal_server.measurement.frame_carry import CarriedFrame, View
+    from journal_server.measurement.frame_carry import CarriedFrame
+    from journal_server.measurement.landmarks import View
 
 OVERLAY_PX = 1600
 LANDMARK_PIXELS = 400_000
@@ -91,7 +92,7 @@ def _carried_frame(job: MeasureJob) -> CarriedFrame | None:
 
 @lru_cache(maxsize=16)  # the photo on which a frame was drawn serves all others of its planting
 def _view(path: str, card_corners: tuple[tuple[float, float], ...] | None) -> View:
-    from journal_server.measurement.frame_carry import View
+    from journal_server.measurement.landmarks import View
     from journal_server.measurement.photo_file import luminance, open_photo
 
     photo = open_photo(path)

@@ -12,8 +12,9 @@ from PIL import Image
 
 from journal_server.measurement.benchmark.baselines import otsu_threshold
 from journal_server.measurement.frame import coverage, long_side, polygon_area
-from journal_server.measurement.frame_carry import View, carry_frame, overlap
+from journal_server.measurement.frame_carry import carry_frame, overlap
 from journal_server.measurement.intervals import QUANTITIES, Circumstances, interval
+from journal_server.measurement.landmarks import View
 from journal_server.measurement.overlay import LEGEND, draw_overlay
 from journal_server.measurement.shares import shares_in
 from journal_server.measurement.slots import slot_fill
