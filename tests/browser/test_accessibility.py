@@ -1,6 +1,6 @@
 """Every screen, light and dark, by axe-core 4 (rules of WCAG 2.2 A and AA and its best practices; MPL-2.0).
 
-The screens of the walk, which are read in the sun, are also held to the enhanced contrast of 7:1 (success criterion 1.4.6).
+The screens of the walk, read in the sun, are also held to the enhanced contrast of 7:1 (success criterion 1.4.6).
 """
 
 from __future__ import annotations
