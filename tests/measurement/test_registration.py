@@ -113,18 +113,17 @@ def outline_distance(points: np.ndarray, outline: np.ndarray) -> float:
 
 
 def test_pairs_of_the_sample_season_lie_within_the_error_they_tell() -> None:
-    """Three plantings, every date against the two after it: the frame of one photo on the frame of the other."""
+    """Every date of every planting against the next: the frame of one photo on the frame of the other."""
     within, failed = [], 0
-    for planting in ("p1", "p3", "p6"):
-        names = sorted(path.name for path in PHOTOS.glob(f"{planting}_*.jpg"))
-        for a, b in itertools.chain(itertools.pairwise(names), zip(names, names[2:], strict=False)):
+    for number in range(1, 9):
+        for a, b in itertools.pairwise(sorted(path.name for path in PHOTOS.glob(f"p{number}_*.jpg"))):
             found = register(view(a), view(b))
             if found.matrix is None or found.error_px is None:
                 failed += 1
                 continue
             frame_a, frame_b = (np.array(truth(name)["frame_polygon"]) for name in (a, b))
             within.append(outline_distance(project(found.matrix, frame_b), frame_a) <= found.error_px)
-    assert failed <= 2
+    assert failed <= 3
     assert np.mean(within) >= 0.85
 
 
