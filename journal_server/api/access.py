@@ -39,6 +39,8 @@ LEAST_ROLE: dict[tuple[str, str], str] = {
     ("GET", "/api/photos/<photo_id>/classes"): READER,
     # The original carries where it was taken; the pictures do not.
     ("GET", "/api/photos/<photo_id>/original"): HELPER,
+    ("POST", "/api/recordings"): HELPER,
+    ("GET", "/api/recordings/<recording_id>/sound"): READER,
     ("POST", "/api/measure-again"): HELPER,
     ("GET", "/api/legend"): READER,
     ("GET", "/api/home"): READER,

@@ -44,6 +44,7 @@ PLAIN_HTTP = {
     405: "This address does not do that.",
     413: "This is larger than is taken in.",
     415: "The body must be JSON.",
+    416: "The file has no such part.",
 }
 
 

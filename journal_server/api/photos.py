@@ -11,6 +11,7 @@ from journal_server.api.answers import body, chosen_photos, journal, wake_measur
 from journal_server.domain.field_checks import record_id
 from journal_server.errors import InputRefused, NotFound
 from journal_server.measurement.overlay import LEGEND
+from journal_server.services.from_phone import said_by_phone
 from journal_server.services.measure_again import measure_again
 from journal_server.services.measuring_inputs import plan_measuring
 from journal_server.services.take_in_photo import RENDITIONS, picture, take_in_photo
@@ -35,7 +36,7 @@ def take_in() -> tuple[Response, int]:
         sent.stream.read(),
         sent.filename or "photo",
         file_time=_file_time(request.form.get("file_time")),
-        photo_id=request.form.get("id") or None,
+        said=said_by_phone(request.form),
     )
     wake_measuring()
     return jsonify(taken.as_dict()), 201 if taken.outcome == "taken in" else 200

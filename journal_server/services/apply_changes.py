@@ -186,6 +186,8 @@ def _photo_edit(edit: dict[str, Any], after: dict[str, Any]) -> dict[str, Any]:
     out = dict(edit)
     if "taken_at" in edit:
         out |= {"taken_at_source": "person", "taken_at_doubtful": False, "moment_note": "Set by hand."}
+    if {"planting_id", "set_aside"} & set(edit):
+        out["named_planting_id"] = None
     if edit.get("planting_id"):
         accepted = edit["planting_id"] == after.get("suggested_planting_id")
         reason = "Suggestion accepted by hand." if accepted else "Set by hand."

@@ -1,15 +1,16 @@
-"""One archive with everything that cannot be made again: the records and every original photo, with their hashes."""
+"""One archive with all that cannot be made again: records, original photos and recordings, with their hashes."""
 
 from __future__ import annotations
 
 import hashlib
 import json
 import os
+import re
 import sqlite3
 import tempfile
 import zipfile
 import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -18,9 +19,12 @@ from journal_server import __version__
 from journal_server.errors import InputRefused, JournalBusy, JournalDamaged
 from journal_server.services.journal import DATABASE_FILE, Journal
 from journal_server.storage.photo_files import write_durably
+from journal_server.storage.recordings import all_recording_files
 from journal_server.storage.records import all_photo_files
 
 MANIFEST = "manifest.json"
+PHOTOS, SOUNDS = "originals/", "recordings/"
+_MEMBER = re.compile(rf"({PHOTOS}|{SOUNDS})(?P<sha256>[0-9a-f]{{64}})\.[a-z0-9]{{1,7}}")
 STAMP = "last_backup.json"
 Tell = Callable[[int, int], None]
 
@@ -49,13 +53,9 @@ def make_backup(journal: Journal, archive: Path, tell: Tell = lambda done, total
             zipfile.ZipFile(temporary, "w", zipfile.ZIP_STORED) as out,
         ):
             copy = Path(scratch) / DATABASE_FILE
-            with journal.database.reading() as session:
-                files = all_photo_files(session)
             _copy_database(journal.folder / DATABASE_FILE, copy)
-            members = [(DATABASE_FILE, copy, _hash(copy))]
-            members += [
-                (f"originals/{f.sha256}{f.suffix}", journal.files.original(f.sha256, f.suffix), f.sha256) for f in files
-            ]
+            files = _files(journal)  # after the copy, so that what comes in meanwhile is not missing from its files
+            members = [(DATABASE_FILE, copy, _hash(copy)), *files]
             for done, (member, path, sha256) in enumerate(members):
                 _add_member(out, member, path, sha256)
                 tell(done + 1, len(members))
@@ -69,7 +69,7 @@ def make_backup(journal: Journal, archive: Path, tell: Tell = lambda done, total
     finally:
         temporary.unlink(missing_ok=True)
     write_durably(journal.folder / STAMP, json.dumps({"made_at": made_at}).encode())
-    return len(files)
+    return _count_photos(name for name, _, _ in files)
 
 
 def restore_backup(archive: Path, folder: Path, tell: Tell = lambda done, total: None) -> int:
@@ -93,7 +93,21 @@ def restore_backup(archive: Path, folder: Path, tell: Tell = lambda done, total:
         raise JournalDamaged(f"{archive} is not a whole backup archive ({error}). Nothing was restored.") from error
     except OSError as error:
         raise JournalBusy(f"The backup could not be restored ({error.strerror}).") from error
-    return len(expected) - 1
+    return _count_photos(expected)
+
+
+def _files(journal: Journal) -> list[tuple[str, Path, str]]:
+    """Of each file: its name in the archive, where it is, its hash."""
+    with journal.database.reading() as session:
+        photos, sounds = all_photo_files(session), all_recording_files(session)
+    return [
+        *((f"{PHOTOS}{f.sha256}{f.suffix}", journal.files.original(f.sha256, f.suffix), f.sha256) for f in photos),
+        *((f"{SOUNDS}{f.sha256}{f.suffix}", journal.recordings.file(f.sha256, f.suffix), f.sha256) for f in sounds),
+    ]
+
+
+def _count_photos(members: Iterable[str]) -> int:
+    return sum(member.startswith(PHOTOS) for member in members)
 
 
 def _temporary_beside(archive: Path) -> tuple[int, str]:
@@ -115,9 +129,9 @@ def _add_member(out: zipfile.ZipFile, member: str, path: Path, sha256: str) -> N
     try:
         found = _hash(path)
     except FileNotFoundError:
-        raise JournalDamaged(f"The original {member} is missing from the journal; no backup was made.") from None
+        raise JournalDamaged(f"The file {member} is missing from the journal; no backup was made.") from None
     if found != sha256:
-        raise JournalDamaged(f"The original {member} has changed on disk; no backup was made.")
+        raise JournalDamaged(f"The file {member} has changed on disk; no backup was made.")
     out.write(path, member)
 
 
@@ -137,8 +151,8 @@ def _read_manifest(source: zipfile.ZipFile) -> dict[str, str]:
     if not isinstance(files, dict) or DATABASE_FILE not in files:
         raise ValueError("its list of contents is missing")
     for member in files:
-        stem = member.removeprefix("originals/").split(".")[0]
-        if member != DATABASE_FILE and (files[member] != stem or "/" in member.removeprefix("originals/")):
+        named = _MEMBER.fullmatch(member)
+        if member != DATABASE_FILE and (named is None or files[member] != named["sha256"]):
             raise ValueError(f"it names a file that does not belong in it: {member[:80]!r}")
     extra = set(source.namelist()) - set(files) - {MANIFEST}
     if extra or len(source.namelist()) != len(files) + 1:
@@ -150,7 +164,8 @@ def _write_members(source: zipfile.ZipFile, expected: dict[str, str], folder: Pa
     for done, (member, sha256) in enumerate(expected.items()):
         if member == DATABASE_FILE:
             continue
-        target = folder / "originals" / sha256[:2] / member.removeprefix("originals/")
+        kind, name = member.split("/")
+        target = folder / kind / sha256[:2] / name
         write_durably(target, source.read(member), mode=0o444)
         tell(len(expected) + done + 1, 2 * len(expected))
     # The database comes last: a restore that was broken off leaves no journal that looks whole.

@@ -14,6 +14,7 @@ from journal_server.errors import InputRefused, JournalBusy
 from journal_server.settings import SETTINGS
 from journal_server.storage.database import Database
 from journal_server.storage.photo_files import PhotoFiles
+from journal_server.storage.recordings import RecordingFiles
 from journal_server.storage.records import load_records, load_settings, save_setting
 
 DATABASE_FILE = "journal.sqlite3"
@@ -28,6 +29,7 @@ class Journal:
         self.folder = folder
         self.database = database
         self.files = PhotoFiles(folder)
+        self.recordings = RecordingFiles(folder)
 
     def close(self) -> None:
         self.database.close()

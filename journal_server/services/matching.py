@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
 
@@ -16,8 +17,9 @@ from journal_server.domain.matching import (
     match_by_card,
     match_by_walk,
 )
+from journal_server.domain.visit_matching import match_by_visit
 from journal_server.services.journal import Journal
-from journal_server.storage.records import Record, load_records, save_record
+from journal_server.storage.records import Record, load_record, load_records, save_record
 
 BY_PERSON = ("set by hand", "set aside")
 WAITING = {"measuring": "waiting", "measuring_note": None}
@@ -30,9 +32,10 @@ def rematch_after_change(journal: Journal, touched: Iterable[Record]) -> None:
     with journal.database.writing() as session:
         if kinds & {"planting", "planter"}:
             rematch(session, None)
-        elif "photo" in kinds:
-            days = {_day(record) for record in touched if record.kind == "photo"}
-            rematch(session, days)
+        elif kinds & {"photo", "visit"}:
+            visits = [record.id for record in touched if record.kind == "visit"]
+            of_visits = load_records(session, "photo", among={"visit_id": visits}) if visits else []
+            rematch(session, {day_of(photo) for photo in (*touched, *of_visits) if photo.kind == "photo"})
         if kinds & {"planting", "photo", "frame", "cultivar"}:
             ask_for_measuring(session, touched)
 
@@ -50,12 +53,18 @@ def rematch(session: Session, days: set[date | None] | None) -> None:
 
 
 def _rematch_day(session: Session, photos: Sequence[Record], plantings: Sequence[PlantingFacts]) -> None:
+    photos = [_named_planting_arrived(session, photo, plantings) for photo in photos]
+    visits = _visits_of(session, photos)
     found: dict[str, Match] = {}
     open_photos = [p for p in photos if p.fields["match"] not in BY_PERSON]
     for photo in open_photos:
-        by_card = match_by_card(photo_facts(photo), plantings)
-        if by_card:
-            found[photo.id] = by_card
+        facts, visit = photo_facts(photo), visits.get(photo.fields.get("visit_id") or "")
+        by_visit = (
+            match_by_visit(facts, visit.fields["planting_id"], plantings) if visit and not visit.deleted else None
+        )
+        sure = by_visit or match_by_card(facts, plantings)
+        if sure:
+            found[photo.id] = sure
     placed = [
         Placed(p.id, moment, planting_id)
         for p in photos
@@ -65,7 +74,49 @@ def _rematch_day(session: Session, photos: Sequence[Record], plantings: Sequence
     for facts in unplaced:
         found[facts.id] = match_by_walk(facts, unplaced, placed, plantings)
     for photo in open_photos:
-        _save_match(session, photo, found[photo.id])
+        match = found[photo.id]
+        _save_match(session, photo, replace(match, reason=match.reason + _what_is_missing(photo, visits)))
+
+
+def placed_by_person(session: Session, planting_id: str) -> dict[str, Any]:
+    """The fields of a photo whose planting a person named; one that is not here yet is remembered until it is."""
+    planting = load_record(session, planting_id)
+    if planting is None or planting.kind != "planting" or planting.deleted:
+        return {"named_planting_id": planting_id}
+    return {
+        "planting_id": planting_id,
+        "named_planting_id": None,
+        "set_aside": False,
+        "match": "set by hand",
+        "match_reason": "Set by hand.",
+        "suggested_planting_id": None,
+        "choices": [],
+    }
+
+
+def _named_planting_arrived(session: Session, photo: Record, plantings: Sequence[PlantingFacts]) -> Record:
+    named = photo.fields.get("named_planting_id")
+    if photo.fields["match"] in BY_PERSON or named not in {planting.id for planting in plantings}:
+        return photo
+    return save_record(session, "photo", photo.id, placed_by_person(session, named) | WAITING)
+
+
+def _visits_of(session: Session, photos: Sequence[Record]) -> dict[str, Record]:
+    ids = {p.fields["visit_id"] for p in photos if p.fields.get("visit_id")}
+    found = (load_record(session, visit_id) for visit_id in ids)
+    return {record.id: record for record in found if record and record.kind == "visit"}
+
+
+def _what_is_missing(photo: Record, visits: Mapping[str, Record]) -> str:
+    """The sentences for what the phone said about a photo and the journal cannot use."""
+    visit_id, says = photo.fields.get("visit_id"), ""
+    if visit_id and visit_id not in visits:
+        says += " The visit it was taken on has not arrived here yet."
+    elif visit_id and visits[visit_id].deleted:
+        says += " The visit it was taken on was deleted."
+    if photo.fields.get("named_planting_id"):
+        says += " A person named a planting for it that is not in this journal."
+    return says
 
 
 def _planting_of(photo: Record, found: dict[str, Match]) -> str | None:
@@ -128,7 +179,8 @@ def photo_facts(photo: Record) -> PhotoFacts:
     )
 
 
-def _day(photo: Record) -> date | None:
+def day_of(photo: Record) -> date | None:
+    """The day on which a photo was taken, by the clock where it was taken."""
     taken_at = photo.fields["taken_at"]
     return datetime.fromisoformat(taken_at).date() if taken_at else None
 
@@ -136,5 +188,5 @@ def _day(photo: Record) -> date | None:
 def _by_day(photos: Sequence[Record]) -> dict[date | None, list[Record]]:
     days: dict[date | None, list[Record]] = {}
     for photo in photos:
-        days.setdefault(_day(photo), []).append(photo)
+        days.setdefault(day_of(photo), []).append(photo)
     return days

@@ -13,15 +13,16 @@ from typing import Any
 from sqlalchemy.exc import IntegrityError
 
 from journal_server.domain.dates import full_day_words
-from journal_server.domain.field_checks import record_id
 from journal_server.errors import PhotoRefused
 from journal_server.measurement.card import read_cards
-from journal_server.measurement.moment import camera_facts, read_exif, read_moment
+from journal_server.measurement.moment import Moment, camera_facts, read_exif, read_moment
 from journal_server.measurement.photo_file import MAX_BYTES, Photo, luminance, open_photo, render
+from journal_server.services.from_phone import NOTHING_SAID, FromPhone, clean_name, hash_as_sent, receipt
 from journal_server.services.journal import Journal
-from journal_server.services.matching import rematch
+from journal_server.services.matching import BY_PERSON, WAITING, day_of, placed_by_person, rematch
 from journal_server.storage.records import (
     Record,
+    load_photo_file,
     load_record,
     photo_of_bytes,
     save_photo_file,
@@ -42,9 +43,10 @@ class TakenIn:
     outcome: str
     says: str
     photo: Record
+    received: dict[str, str]
 
     def as_dict(self) -> dict[str, Any]:
-        return {"outcome": self.outcome, "says": self.says, "photo": self.photo.as_dict()}
+        return {"outcome": self.outcome, "says": self.says, "photo": self.photo.as_dict(), "received": self.received}
 
 
 def take_in_photo(
@@ -53,43 +55,45 @@ def take_in_photo(
     file_name: str,
     *,
     file_time: datetime | None = None,
-    photo_id: str | None = None,
+    said: FromPhone = NOTHING_SAID,
 ) -> TakenIn:
     """Take one photo in; the same bytes a second time are recognised and nothing is doubled.
 
-    Raises PhotoRefused for what is not a photo, InputRefused for a malformed id; the journal is then unchanged.
+    Raises PhotoRefused for what is not a photo, TransferDamaged for bytes that are not those sent; the journal is then
+    unchanged. A visit or planting that is not here yet refuses nothing.
     """
-    identity = record_id(photo_id) if photo_id else str(uuid.uuid4())
-    name = _clean_name(file_name)
+    sha256 = hash_as_sent(content, said)
+    name = clean_name(file_name, "photo")
+    known = _already_here(journal, sha256, name, content, said)
+    if known:
+        return known
     stream = io.BytesIO(content)
     stream.name = name
     photo = open_photo(stream)
-    assert photo.sha256 is not None
-    with journal.database.reading() as session:
-        known = photo_of_bytes(session, photo.sha256)
-        if known:
-            return _already_here(load_record(session, known), name)
     with _decoding:
-        fields = _read_everything(journal, photo, name, file_time)
+        fields = _read_everything(journal, photo, name, file_time, said)
         thumb = _jpeg(photo, RENDITIONS["thumb"])
     suffix = SUFFIXES[photo.format]
-    journal.files.keep_original(photo.sha256, suffix, content)
-    journal.files.keep_derived(photo.sha256, "thumb.jpg", thumb)
+    journal.files.keep_original(sha256, suffix, content)
+    journal.files.keep_derived(sha256, "thumb.jpg", thumb)
     try:
-        with journal.database.writing() as session:
-            other = load_record(session, identity)
-            if other is not None:
-                identity = str(uuid.uuid4())
-            save_record(session, "photo", identity, fields)
-            save_photo_file(session, photo.sha256, identity, suffix, len(content))
-            moment = fields["taken_at"]
-            rematch(session, {datetime.fromisoformat(moment).date() if moment else None})
-            record = load_record(session, identity)
+        record = _save_new(journal, fields, suffix, said)
     except IntegrityError:  # the same bytes arrived twice at the same time; the other one won
-        with journal.database.reading() as session:
-            return _already_here(load_record(session, photo_of_bytes(session, photo.sha256) or ""), name)
-    assert record is not None
-    return TakenIn("taken in", _says(record), record)
+        known = _already_here(journal, sha256, name, content, said)
+        assert known is not None
+        return known
+    return TakenIn("taken in", _says(record), record, receipt(said, record))
+
+
+def _save_new(journal: Journal, fields: dict[str, Any], suffix: str, said: FromPhone) -> Record:
+    with journal.database.writing() as session:
+        identity = said.id if said.id and load_record(session, said.id) is None else str(uuid.uuid4())
+        if said.planting_id:
+            fields = fields | placed_by_person(session, said.planting_id)
+        record = save_record(session, "photo", identity, fields)
+        save_photo_file(session, fields["sha256"], identity, suffix, fields["bytes"])
+        rematch(session, {day_of(record)})
+        return load_record(session, identity) or record
 
 
 def take_in_file(journal: Journal, path: Path) -> TakenIn:
@@ -101,7 +105,7 @@ def take_in_file(journal: Journal, path: Path) -> TakenIn:
         file_time = datetime.fromtimestamp(path.stat().st_mtime, tz=UTC)
     except OSError as error:
         raise PhotoRefused(f"The file cannot be read ({error.strerror}).") from error
-    return take_in_photo(journal, content, path.name, file_time=file_time)
+    return take_in_photo(journal, content, path.name, file_time=file_time, said=FromPhone(how="added later"))
 
 
 def picture(journal: Journal, sha256: str, suffix: str, size: str) -> bytes:
@@ -115,10 +119,14 @@ def picture(journal: Journal, sha256: str, suffix: str, size: str) -> bytes:
     return made
 
 
-def _read_everything(journal: Journal, photo: Photo, name: str, file_time: datetime | None) -> dict[str, Any]:
+def _read_everything(
+    journal: Journal, photo: Photo, name: str, file_time: datetime | None, said: FromPhone
+) -> dict[str, Any]:
     tags = read_exif(photo.exif)
     file_time_s = file_time.timestamp() if file_time else None
     moment = read_moment(tags, name, file_time_s, journal.setting("time_zone"))
+    if said.taken_at and moment.source not in ("exif", "gps"):
+        moment = Moment(said.taken_at, "phone", note="The clock of the phone that took it.")
     camera = camera_facts(tags)
     cards = read_cards(luminance(photo)).cards
     return {
@@ -137,6 +145,9 @@ def _read_everything(journal: Journal, photo: Photo, name: str, file_time: datet
         "card_corners": cards[0].corners.round(2).tolist() if cards else None,
         "focal_35mm": camera.focal_length_35mm,
         "has_location": camera.has_gps_position,
+        "how": said.how,
+        "visit_id": said.visit_id,
+        "named_planting_id": None,
         "planting_id": None,
         "set_aside": False,
         "match": "question",
@@ -155,22 +166,46 @@ def _jpeg(photo: Photo, longest_side: int) -> bytes:
     return out.getvalue()
 
 
-def _already_here(record: Record | None, name: str) -> TakenIn:
-    assert record is not None
+def _already_here(journal: Journal, sha256: str, name: str, content: bytes, said: FromPhone) -> TakenIn | None:
+    with journal.database.reading() as session:
+        photo_id = photo_of_bytes(session, sha256)
+        record = load_record(session, photo_id) if photo_id else None
+        file = load_photo_file(session, photo_id) if photo_id else None
+    if record is None or file is None:
+        return None
+    journal.files.keep_original(sha256, file.suffix, content)
+    record = _add_what_was_missing(journal, record, said)
     earlier = record.fields["file_name"]
     again = "" if earlier == name else f" as {earlier}"
-    return TakenIn("already here", f"This photo is already here{again}; it was not taken in a second time.", record)
+    says = f"This photo is already here{again}; it was not taken in a second time."
+    return TakenIn("already here", says, record, receipt(said, record))
+
+
+def _add_what_was_missing(journal: Journal, record: Record, said: FromPhone) -> Record:
+    """Keep what a second phone knows about a photo and the first did not; nothing that is there is replaced."""
+    with journal.database.writing() as session:
+        stored = load_record(session, record.id) or record
+        added: dict[str, Any] = {}
+        if said.visit_id and not stored.fields.get("visit_id"):
+            added["visit_id"] = said.visit_id
+        if said.planting_id and stored.fields["match"] not in BY_PERSON:
+            added |= placed_by_person(session, said.planting_id)
+        if all(stored.fields.get(name) == value for name, value in added.items()):
+            return stored
+        moved = added.get("planting_id", stored.fields["planting_id"]) != stored.fields["planting_id"]
+        save_record(session, "photo", record.id, added | (WAITING if moved else {}))
+        rematch(session, {day_of(stored)})
+        return load_record(session, record.id) or stored
 
 
 def _says(record: Record) -> str:
     fields = record.fields
     taken_at = datetime.fromisoformat(fields["taken_at"]) if fields["taken_at"] else None
     when = f"taken {full_day_words(taken_at.date())}, {taken_at:%H:%M}" if taken_at else "moment unknown"
-    state = {"matched": "matched", "suggested": "suggested, to be confirmed", "question": "not matched"}
+    state = {
+        "matched": "matched",
+        "set by hand": "matched",
+        "suggested": "suggested, to be confirmed",
+        "question": "not matched",
+    }
     return f"{when}; {state[fields['match']]}: {fields['match_reason']}"
-
-
-def _clean_name(name: str) -> str:
-    last = name.replace("\\", "/").rsplit("/", 1)[-1]
-    clean = "".join(c for c in last if c.isprintable() and not 0xD800 <= ord(c) <= 0xDFFF).strip()
-    return clean[:200] or "photo"

@@ -41,13 +41,13 @@ class Database:
             session.connection()  # begins here and now: what is read for the decision stays true until it is written
             yield session
 
-    def upgrade(self) -> None:
-        """Run all migrations that this database has not seen."""
+    def upgrade(self, to: str = "head") -> None:
+        """Run all migrations that this database has not seen, up to the given one."""
         with _plain_errors(), self.engine.execution_options(writing=True).connect() as connection:
             config = Config()
             config.set_main_option("script_location", "journal_server.storage:migrations")
             config.attributes["connection"] = connection
-            command.upgrade(config, "head")
+            command.upgrade(config, to)
 
     def close(self) -> None:
         self.engine.dispose()

@@ -23,17 +23,14 @@ class PhotoFiles:
             made.mkdir(parents=True, exist_ok=True)
 
     def original(self, sha256: str, suffix: str) -> Path:
-        return self._place(self.originals, sha256) / f"{sha256}{suffix}"
+        return place_of_hash(self.originals, sha256) / f"{sha256}{suffix}"
 
     def derived_file(self, sha256: str, name: str) -> Path:
-        return self._place(self.derived, sha256) / f"{sha256}.{name}"
+        return place_of_hash(self.derived, sha256) / f"{sha256}.{name}"
 
     def keep_original(self, sha256: str, suffix: str, content: bytes) -> Path:
         """Write the bytes durably and read-only; the same bytes already there stay as they are."""
-        path = self.original(sha256, suffix)
-        if not (path.exists() and path.stat().st_size == len(content)):
-            write_durably(path, content, mode=0o444)
-        return path
+        return keep_read_only(self.original(sha256, suffix), content)
 
     def keep_derived(self, sha256: str, name: str, content: bytes) -> Path:
         path = self.derived_file(sha256, name)
@@ -43,10 +40,19 @@ class PhotoFiles:
     def all_originals(self) -> Iterator[Path]:
         yield from (p for p in sorted(self.originals.glob("*/*")) if not p.name.startswith(".new-"))
 
-    def _place(self, root: Path, sha256: str) -> Path:
-        if not _SHA256.fullmatch(sha256):
-            raise ValueError(f"not a SHA-256: {sha256!r}")
-        return root / sha256[:2]
+
+def place_of_hash(root: Path, sha256: str) -> Path:
+    """The folder for a file of that hash; a path is made of nothing else."""
+    if not _SHA256.fullmatch(sha256):
+        raise ValueError(f"not a SHA-256: {sha256!r}")
+    return root / sha256[:2]
+
+
+def keep_read_only(path: Path, content: bytes) -> Path:
+    """Write the bytes durably and read-only; a file of that size already there stays as it is."""
+    if not (path.exists() and path.stat().st_size == len(content)):
+        write_durably(path, content, mode=0o444)
+    return path
 
 
 def write_durably(path: Path, content: bytes, mode: int = 0o644) -> None:

@@ -45,6 +45,17 @@ class PhotoFileRow(Base):
     bytes: Mapped[int] = mapped_column(Integer)
 
 
+class RecordingFileRow(Base):
+    """The bytes behind a recording, kept once like those of a photo."""
+
+    __tablename__ = "recording_files"
+
+    sha256: Mapped[str] = mapped_column(String(64), primary_key=True)
+    recording_id: Mapped[str] = mapped_column(ForeignKey("records.id"), unique=True)
+    suffix: Mapped[str] = mapped_column(String(8))
+    bytes: Mapped[int] = mapped_column(Integer)
+
+
 class MeasurementRow(Base):
     """The numbers of one photo by one method with one set of inputs; never changed, only superseded by a later row.
 

@@ -12,6 +12,41 @@ PLANTS_MOVED = {"plants": 2, "note": 1}
 CLASH = (FieldConflict("plants", 5, 4),)
 
 
+VISIT = {"planting_id": "p", "done": True, "remark": None, "colours": ["#ffffff"]}
+ONCE = dict.fromkeys(VISIT, 1)
+
+
+@pytest.mark.parametrize(
+    ("sent", "applied", "merged", "conflicts"),
+    [
+        pytest.param({"planting_id": "p"}, {"planting_id": "p"}, False, (), id="the same"),
+        pytest.param({"remark": "dry"}, {"remark": "dry"}, False, (), id="fills what is empty here"),
+        pytest.param({"done": False}, {}, True, (), id="a no leaves the yes"),
+        pytest.param({"planting_id": None}, {}, True, (), id="nothing leaves what is set"),
+        pytest.param({"colours": []}, {}, True, (), id="an empty list leaves what is set"),
+        pytest.param({"new": 3}, {"new": 3}, False, (), id="a field that is not here yet"),
+        pytest.param(
+            {"planting_id": "q", "remark": "dry"},
+            {},
+            False,
+            (FieldConflict("planting_id", "q", "p"),),
+            id="another value",
+        ),
+    ],
+)
+def test_a_create_of_what_is_there_already_merges(
+    sent: dict[str, Any], applied: dict[str, Any], merged: bool, conflicts: tuple[FieldConflict, ...]
+) -> None:
+    decision = decide_merge(VISIT, ONCE, sent, {})
+    assert (decision.apply, decision.merged, decision.conflicts) == (applied, merged, conflicts)
+
+
+def test_emptying_a_field_that_was_seen_is_an_edit_like_any_other() -> None:
+    assert decide_merge(VISIT, ONCE, {"done": False}, {"done": 1}).apply == {"done": False}
+    moved = decide_merge(VISIT, {"done": 2}, {"done": False}, {"done": 1})
+    assert moved.conflicts == (FieldConflict("done", False, True),)
+
+
 @pytest.mark.parametrize(
     ("versions", "edit", "base", "applied", "merged", "conflicts"),
     [

@@ -4,7 +4,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from journal_server.domain.records import CREATABLE, KINDS, check_fields, complete_fields
+from journal_server.domain.derived_ids import derived_id
+from journal_server.domain.records import (
+    CREATABLE,
+    KINDS,
+    check_fields,
+    complete_fields,
+    id_that_follows,
+    kind_in_words,
+)
 from journal_server.errors import InputRefused
 
 WRONG: list[tuple[str, str, Any]] = [
@@ -40,6 +48,19 @@ WRONG: list[tuple[str, str, Any]] = [
     ("frame", "polygon", [[0, 0], [100, 0], ["a", 5]]),
     ("frame", "polygon", [[0, 0], [100, 0], [float("nan"), 5]]),
     ("care", "action", "danced"),
+    ("care_plan", "every_days", 0),
+    ("care_plan", "every_days", 366),
+    ("plant_count", "plants", -1),
+    ("plant_count", "reason", "vanished"),
+    ("visit", "remark", "x" * 4001),
+    ("visit", "done", "yes"),
+    ("finding", "what", "sad"),
+    ("finding", "plant", 0),
+    ("rating", "flower", 6),
+    ("rating", "flower", 0),
+    ("rating", "rater", "x" * 61),
+    ("recording", "seconds", 3),
+    ("photo", "how", "viewfinder"),
     ("weather", "tmax_c", 99),
     ("photo", "taken_at", "2026-06-12T10:14:03"),
     ("photo", "taken_at", "yesterday"),
@@ -88,3 +109,26 @@ def test_a_new_record_lists_every_missing_required_field(kind: str) -> None:
     _, refused = check_fields(kind, complete_fields(kind, {}))
     assert {error.field for error in refused} <= set(KINDS[kind])
     assert refused, "every kind has something that it cannot do without"
+
+
+def test_derived_ids_are_the_first_bytes_of_the_hash_as_a_uuid_of_version_8() -> None:
+    # SHA-256 of "abc" by FIPS 180-4 (its example, from memory): ba7816bf 8f01cfea 414140de 5dae2223 ...; of RFC 9562's
+    # version 8 only the version and variant bits are laid down.
+    assert derived_id("abc") == "ba7816bf-8f01-8fea-8141-40de5dae2223"
+    trial = "7d9f4f6e-6c1e-4a53-9d0a-0f4c2f3f8a11"
+    assert derived_id("walk", trial, "2026-06-12") == "e3bd8db6-fa55-8474-b3f7-e3d430cc6806", "as on the phones"
+
+
+def test_ids_follow_from_what_a_record_is_about() -> None:
+    assert id_that_follows("rating", {"visit_id": "v", "rater": None}) == derived_id("rating", "v", "")
+    assert id_that_follows("visit", {"walk_id": "w", "planting_id": "p"}) == derived_id("visit", "w", "p")
+    assert id_that_follows("finding", {"visit_id": "v"}) is None
+
+
+def test_kinds_are_named_in_words() -> None:
+    assert [kind_in_words(k, n) for k, n in (("care", 1), ("care", 2), ("plant_count", 2), ("visit", 1))] == [
+        "care entry",
+        "2 care entries",
+        "2 plant counts",
+        "visit",
+    ]

@@ -6,11 +6,13 @@ from pathlib import Path
 import pytest
 from conftest import SetUp
 from made_photos import jpeg
+from made_sounds import wav
 
 from journal_server.errors import InputRefused, JournalDamaged
 from journal_server.services.backup import MANIFEST, last_backup, make_backup, restore_backup
 from journal_server.services.journal import DATABASE_FILE, Journal, open_journal
 from journal_server.services.take_in_photo import take_in_photo
+from journal_server.services.take_in_recording import take_in_recording
 from journal_server.storage.records import load_changes
 
 
@@ -19,6 +21,7 @@ def archive(journal: Journal, set_up: SetUp, tmp_path: Path) -> Path:
     set_up.planting("TAG-7K3Q9M")
     for seed in range(3):
         take_in_photo(journal, jpeg("2026:06:12 10:14:03", seed=seed), f"{seed}.jpg")
+    take_in_recording(journal, wav(), "remark.wav")
     made = tmp_path / "backup.zip"
     assert make_backup(journal, made) == 3
     return made
@@ -32,13 +35,18 @@ def test_what_is_restored_equals_what_was_backed_up(journal: Journal, archive: P
         ours = {p.name: p.read_bytes() for p in journal.files.all_originals()}
         assert {p.name: p.read_bytes() for p in restored.files.all_originals()} == ours
         assert len(ours) == 3
+        (sound,) = restored.recordings.all_files()
+        assert sound.read_bytes() == wav()
+        assert sound.relative_to(restored.folder) == next(journal.recordings.all_files()).relative_to(journal.folder)
     assert last_backup(journal) is not None
 
 
-def test_a_changed_byte_is_found_and_nothing_is_restored(archive: Path, tmp_path: Path) -> None:
+@pytest.mark.parametrize("kind", ["originals/", "recordings/"])
+def test_a_changed_byte_is_found_and_nothing_is_restored(archive: Path, tmp_path: Path, kind: str) -> None:
     content = bytearray(archive.read_bytes())
     with zipfile.ZipFile(archive) as whole:
-        inside = whole.getinfo(whole.namelist()[1]).header_offset + 2000
+        member = next(name for name in whole.namelist() if name.startswith(kind))
+        inside = whole.getinfo(member).header_offset + 700
     content[inside] ^= 0xFF
     archive.write_bytes(content)
     with pytest.raises(JournalDamaged, match="Nothing was restored"):
@@ -101,9 +109,10 @@ def test_a_folder_in_use_is_never_overwritten(journal: Journal, archive: Path) -
         restore_backup(archive, journal.folder)
 
 
-def test_a_damaged_original_stops_the_backup_and_keeps_the_last_one(journal: Journal, archive: Path) -> None:
+@pytest.mark.parametrize("kind", ["originals", "recordings"])
+def test_a_damaged_file_stops_the_backup_and_keeps_the_last_one(journal: Journal, archive: Path, kind: str) -> None:
     before = archive.read_bytes()
-    original = next(iter(journal.files.all_originals()))
+    original = next((journal.folder / kind).glob("*/*"))
     original.chmod(0o644)
     original.write_bytes(b"bit rot")
     with pytest.raises(JournalDamaged, match="changed on disk"):

@@ -13,6 +13,7 @@ from journal_server.errors import JournalBusy, JournalDamaged
 from journal_server.services.journal import DATABASE_FILE, Journal, open_journal
 from journal_server.storage.database import Database
 from journal_server.storage.photo_files import PhotoFiles, write_durably
+from journal_server.storage.recordings import recording_of_bytes, save_recording_file
 from journal_server.storage.records import integrity_problem, load_changes, load_record, load_records, save_record
 from journal_server.storage.tables import Base
 
@@ -20,6 +21,34 @@ from journal_server.storage.tables import Base
 def test_the_migrations_make_exactly_the_tables_of_the_code(journal: Journal) -> None:
     with journal.database.engine.connect() as connection:
         assert compare_metadata(MigrationContext.configure(connection), Base.metadata) == []
+
+
+def test_an_earlier_journal_with_records_in_it_is_brought_up_to_date(tmp_path: Path) -> None:
+    """A database as the first version left it: one step of the schema, with a photo and its numbers."""
+    path = tmp_path / DATABASE_FILE
+    with contextlib.closing(Database(f"sqlite:///{path}")) as first:
+        first.upgrade("0001")
+    with contextlib.closing(sqlite3.connect(path)) as old, old:
+        tables = {row[0] for row in old.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+        assert "recording_files" not in tables
+        old.execute("UPDATE counters SET value = 2")
+        old.execute(
+            "INSERT INTO records (id, kind, seq, version, deleted, fields, field_versions) VALUES (?,?,?,?,?,?,?)",
+            ("p", "photo", 1, 3, False, '{"file_name": "a.jpg", "planting_id": null}', '{"file_name": 1}'),
+        )
+        old.execute("INSERT INTO photo_files VALUES (?, ?, ?, ?)", ("0" * 64, "p", ".jpg", 7))
+        old.execute(
+            "INSERT INTO measurements VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            ("m", 2, "p", None, "i", "b", "method", '{"x": 1}', None, None, "2026-06-12T10:00:00+00:00"),
+        )
+    with contextlib.closing(open_journal(tmp_path)) as journal, journal.database.writing() as session:
+        feed, cursor, _ = load_changes(session, 0, 10)
+        assert [(r["kind"], r["id"], r["version"]) for r in feed] == [("photo", "p", 3), ("measurement", "m", 1)]
+        assert (feed[0]["fields"]["file_name"], cursor) == ("a.jpg", 2)
+        save_record(session, "recording", "r", {"sha256": "1" * 64})
+        save_recording_file(session, "1" * 64, "r", ".wav", 44)
+        assert recording_of_bytes(session, "1" * 64) == "r"
+        assert integrity_problem(session) is None
 
 
 def test_opening_again_changes_nothing(journal: Journal) -> None:
