@@ -17,6 +17,7 @@ const SOURCE_WORDS = {
   gps: "the satellite time in the photo",
   "file name": "the file name",
   "file time": "the time of the file",
+  phone: "the clock of the phone that took it",
   person: "a person said so",
 };
 
