@@ -1,0 +1,107 @@
+"""Which planned care is due at which planting on a day. Pure; the phones keep to it by the same table of cases."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A planting and the days on which it stands."""
+
+    id: str
+    trial_id: str
+    planted_on: date
+    removed_on: date | None = None
+
+
+@dataclass(frozen=True)
+class CarePlan:
+    """``planting_id`` None is for all plantings of the trial."""
+
+    id: str
+    trial_id: str
+    planting_id: str | None
+    action: str
+    every_days: int
+    begins_on: date | None = None
+    ends_on: date | None = None
+
+    def is_in_force_on(self, day: date) -> bool:
+        return (self.begins_on is None or self.begins_on <= day) and (self.ends_on is None or day <= self.ends_on)
+
+
+@dataclass(frozen=True)
+class CareDone:
+    """``planting_id`` None was done at all plantings of the trial."""
+
+    trial_id: str
+    planting_id: str | None
+    action: str
+    done_on: date
+
+
+@dataclass(frozen=True)
+class CareDue:
+    """``overdue_days`` is 0 on the very day on which it is due."""
+
+    planting_id: str
+    action: str
+    plan_id: str
+    due_on: date
+    overdue_days: int
+    last_done_on: date | None
+
+
+def care_due(
+    plans: Iterable[CarePlan], care: Sequence[CareDone], plantings: Iterable[Standing], day: date
+) -> list[CareDue]:
+    """What is due or overdue on ``day``, the longest due first; at most one of each action for a planting.
+
+    A plan counts from the last time its action was done at the planting, or at all of the trial, since it was planted:
+    due ``every_days`` later, but not before the plan begins. Never done, it is due on the day it begins, and without
+    such a day ``every_days`` after planting. A planting's own plans go before those for all with the same action.
+    """
+    in_force = [plan for plan in plans if plan.is_in_force_on(day)]
+    found = [
+        due
+        for planting in plantings
+        if planting.planted_on <= day and (planting.removed_on is None or day <= planting.removed_on)
+        for due in _due_at(planting, in_force, care, day)
+    ]
+    return sorted(found, key=lambda due: (due.due_on, due.planting_id, due.action))
+
+
+def _due_at(planting: Standing, plans: Sequence[CarePlan], care: Sequence[CareDone], day: date) -> list[CareDue]:
+    own = [p for p in plans if p.planting_id == planting.id]
+    planned_here = {p.action for p in own}
+    for_all = [p for p in plans if p.planting_id is None and p.trial_id == planting.trial_id]
+    first: dict[str, CareDue] = {}
+    for plan in (*own, *(p for p in for_all if p.action not in planned_here)):
+        last = _last_done(plan.action, planting, care, day)
+        due_on = _due_on(plan, planting, last)
+        if due_on <= day and (plan.action not in first or due_on < first[plan.action].due_on):
+            overdue_days = (day - due_on).days
+            first[plan.action] = CareDue(planting.id, plan.action, plan.id, due_on, overdue_days, last)
+    return list(first.values())
+
+
+def _last_done(action: str, planting: Standing, care: Sequence[CareDone], day: date) -> date | None:
+    days = (
+        done.done_on
+        for done in care
+        if done.action == action
+        and done.trial_id == planting.trial_id
+        and done.planting_id in (None, planting.id)
+        and planting.planted_on <= done.done_on <= day
+    )
+    return max(days, default=None)
+
+
+def _due_on(plan: CarePlan, planting: Standing, last: date | None) -> date:
+    begins_on = plan.begins_on or date.min
+    if last is None and plan.begins_on is not None:
+        return max(begins_on, planting.planted_on)
+    return max((last or planting.planted_on) + timedelta(days=plan.every_days), begins_on)
