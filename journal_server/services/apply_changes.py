@@ -230,7 +230,7 @@ def _dangling(session: Session, kind: str, edit: dict[str, Any]) -> Any:
 def _wrong_identity(change: Change, after: dict[str, Any]) -> list[InputRefused]:
     if id_that_follows(change.kind, after) in (None, change.id):
         return []
-    names = " and ".join(name.removesuffix("_id").replace("_", " ") for name in ID_FOLLOWS_FROM[change.kind])
+    names = " and ".join(name.removesuffix("_id").replace("walked_on", "day") for name in ID_FOLLOWS_FROM[change.kind])
     return [InputRefused(f"The id of a {change.kind} follows from its {names}, and these stay as they are.", "id")]
 
 
