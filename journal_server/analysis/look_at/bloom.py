@@ -27,8 +27,8 @@ from journal_server.analysis.series import SeasonPoint
 from journal_server.domain.dates import day_words
 from journal_server.measurement.result import Estimate
 
-#: A fall is told against the highest cover of so many days before.
-LOOK_BACK_DAYS = 35
+#: A fall is told against the highest cover of so many days before: what is eaten goes within days.
+LOOK_BACK_DAYS = 18
 #: Less bloom than this before a fall is no bloom to lose; a planting above it is in bloom.
 IN_BLOOM = 0.05
 #: Canopy fill held where it kept this share of what it was.

@@ -40,6 +40,9 @@ INNER_SHIFT, END_SHIFT = (0.45, 0.45, 0.30, 0.22, 0.12, 0.06), (0.60, 0.70, 0.70
 #: the seven even plantings of the sample season.
 SHARED = 0.7
 
+#: On simulated even rows about three times as many are named on any day of a season as on one day.
+INDEPENDENT_DAYS = 3
+
 #: The neighbours have grown over it where the last date shows at least this share of theirs.
 GROWN_OVER = 0.85
 SHOWN_DATES = 3
@@ -48,7 +51,7 @@ SHOWN_DATES = 3
 def lagging_plant(planting: StandingPlanting, trial: TrialDay, wrongly_named: float) -> LookAt | None:
     """The plant that lags more than even plantings let expect.
 
-    ``wrongly_named``: per cent of even plantings that may be named by mistake, on one day.
+    ``wrongly_named``: per cent of even plantings that may be named by mistake on any day of a season.
     Needs at least three plants in a row. Only the dates with as many slots as the last one has are used.
     """
     points = [p for p in planting.days if p.slots and np.mean(p.slots) >= LEAST_FILL]
@@ -60,9 +63,17 @@ def lagging_plant(planting: StandingPlanting, trial: TrialDay, wrongly_named: fl
         return None
     scores = lag_scores(np.array([p.slots for p in points], dtype=np.float64))
     worst = int(scores.argmax())
-    if scores[worst] < NormalDist().inv_cdf(1 - wrongly_named / 100 / plants):
+    if scores[worst] < least_score(wrongly_named, plants):
         return None
     return _thing(planting, points, worst, plants)
+
+
+def least_score(wrongly_named: float, plants: int) -> float:
+    """The score from which a plant is named, so that so many per cent of even rows have one over a season.
+
+    The scores of a season's days are worth about `INDEPENDENT_DAYS` independent ones.
+    """
+    return NormalDist().inv_cdf(1 - wrongly_named / 100 / (INDEPENDENT_DAYS * plants))
 
 
 def lag_scores(slots: Floats) -> Floats:

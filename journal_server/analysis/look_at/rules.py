@@ -44,13 +44,13 @@ RULES: dict[str, Rule] = {
         "bloom lost while the leaves are fine, from (%)",
         "Bloom cover fell by at least this share of itself, by more than measuring error and more than the others', "
         "while canopy fill held. Not told after a trim or where the flowers withered.",
-        50, 10, 100, per=100,
+        60, 10, 100, per=100,
     ),
     "lagging_plant": Rule(
         lagging_plant,
         "one plant lags, wrongly named at most (%)",
-        "Of a hundred even plantings so many are named by mistake. A higher number names more of those that really lag.",
-        10, 0.1, 50,
+        "Of a hundred even plantings so many are named by mistake in a season; a higher number finds more that lag.",
+        15, 0.1, 50,
     ),
     "shrank": Rule(
         shrank,
