@@ -6,27 +6,26 @@ import argparse
 import contextlib
 import json
 import os
-import socket
 import sys
 import tempfile
 import threading
 import webbrowser
 from collections.abc import Callable, Iterator, Sequence
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from journal_server import __version__
+from journal_server.domain.roles import OWNER, ROLES
 from journal_server.errors import InputRefused, JournalError, PhotoRefused
 from journal_server.services.journal import Journal, default_folder, open_journal
 
 if TYPE_CHECKING:
-    from cheroot.wsgi import Server
-    from flask import Flask
-
     from journal_server.services.measuring import MeasuringRoom
+    from journal_server.serving.lan import LanOptions
+    from journal_server.serving.server import JournalServer
 
 DONE, SOME_REFUSED, COULD_NOT_RUN = 0, 1, 2
-DEFAULT_PORT = 8765
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -65,9 +64,11 @@ def _parser() -> argparse.ArgumentParser:
     demo = call("demo", _demo, "Make a journal with the sample photos, measure them and serve it.")
     serve = call("serve", _serve, "Serve your own journal.")
     for server in (demo, serve):
-        server.add_argument("--port", type=int, metavar="N", help=f"default: {DEFAULT_PORT}; 0 takes any free one")
+        server.add_argument("--port", type=int, metavar="N", help="default: 8765; 0 takes any free one")
         server.add_argument("--no-browser", action="store_true", help="do not open a browser")
-    serve.add_argument("--lan", action="store_true", help="answer other devices on the home network too")
+    _add_lan_options(serve)
+    pair = call("pair", _pair, "Make a code that lets one device in, within ten minutes.")
+    pair.add_argument("--role", choices=ROLES[::-1], default=OWNER, help="what the device may do; default: owner")
     add = call("add", _add, "Take photos in: read moment and card, match, measure.")
     add.add_argument("paths", nargs="+", type=Path, metavar="PHOTO-OR-FOLDER")
     add.add_argument("--no-measuring", action="store_true", help="leave the measuring to the server")
@@ -91,72 +92,120 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+def _add_lan_options(serve: argparse.ArgumentParser) -> None:
+    lan = serve.add_argument_group("other devices", "With --lan the ports after --port are used too: N+1 and N+2.")
+    lan.add_argument("--lan", action="store_true", help="let paired devices in the home network in, over https")
+    lan.add_argument("--cert", type=Path, metavar="FILE", help="a certificate of your own (PEM, with its chain)")
+    lan.add_argument("--key", type=Path, metavar="FILE", help="the key of that certificate (PEM, no passphrase)")
+    lan.add_argument(
+        "--address",
+        action="append",
+        default=[],
+        metavar="HOST",
+        help="the address or name by which devices reach this computer, where it does not find that out by itself",
+    )
+    lan.add_argument(
+        "--plain-http",
+        action="store_true",
+        help="no certificate: anyone in the network can read along, and the live camera and working without a "
+        "signal do not work",
+    )
+
+
 def _demo(given: argparse.Namespace) -> int:
     from journal_server.app import create_app
     from journal_server.packaged import packaged_folder
     from journal_server.services.demo import fill_demo
     from journal_server.services.measuring import MeasuringRoom
+    from journal_server.serving.serve import listen_on_loopback
 
     folder = given.data or Path(tempfile.mkdtemp(prefix="planting-trial-demo-"))
     print(f"The demo journal is in {folder}")
     journal = open_journal(folder, given.database)
     with contextlib.closing(journal):
         room = MeasuringRoom(journal)
-        server = _listening(given.port, create_app(journal, room), or_any=True)
+        server = listen_on_loopback(given.port, create_app(journal, room), or_any=True)
         fill_demo(journal, packaged_folder("sample_photos"), progress("Taking photos in"))
         MeasuringRoom(journal).run_until_done(progress("Measuring"))
-        _serve_journal(server, room, given.no_browser)
+        _serve_journal([server], room, given.no_browser)
     return DONE
 
 
 def _serve(given: argparse.Namespace) -> int:
-    if given.lan:
-        raise InputRefused(
-            "Serving other devices needs pairing, which this version does not have yet, so --lan is refused: "
-            "without it, anyone on the network could read and change the journal. Leave --lan out."
-        )
     from journal_server.app import create_app
     from journal_server.services.measuring import MeasuringRoom
+    from journal_server.serving.serve import listen_on_loopback
 
+    options = _lan_options(given)
     with _journal(given) as journal:
         room = MeasuringRoom(journal)
-        _serve_journal(_listening(given.port, create_app(journal, room)), room, given.no_browser)
+        if options is None:
+            _serve_journal([listen_on_loopback(given.port, create_app(journal, room))], room, given.no_browser)
+        else:
+            _serve_lan(given, options, journal, room)
     return DONE
 
 
-def _listening(port: int | None, app: Flask, *, or_any: bool = False) -> Server:
-    """A server that holds its port, so that a busy one is told before any long work; it answers once it serves."""
-    from cheroot.wsgi import Server
+def _serve_lan(given: argparse.Namespace, options: LanOptions, journal: Journal, room: MeasuringRoom) -> None:
+    from journal_server.app import create_app
+    from journal_server.services.pairing import make_pairing_code
+    from journal_server.serving.lan import announcement, open_lan
+    from journal_server.serving.serve import DEFAULT_PORT, listen_on_loopback
 
-    wanted = DEFAULT_PORT if port is None else port
-    if not 0 <= wanted <= 65535:
-        raise InputRefused(f"There is no port {wanted}; it must be from 0 to 65535.")
-    server = Server(("127.0.0.1", wanted), app, numthreads=16)
-    try:
-        socket.create_server(("127.0.0.1", wanted)).close()  # where this fails cheroot would leave a socket open
-        server.prepare()
-    except OSError as error:
-        if port is None and or_any:
-            return _listening(0, app)
-        raise InputRefused(
-            f"Port {wanted} is in use by another program, or may not be used. Is the journal open already at "
-            f"http://127.0.0.1:{wanted}/? Else choose another with --port, or 0 for any free one."
-        ) from error
-    return server
+    port = DEFAULT_PORT if given.port is None else given.port
+    lan = open_lan(
+        journal.folder,
+        options,
+        port and port + 1,
+        lambda door: create_app(journal, room, door=door, keyed=True),
+        lambda words: print(words, flush=True),
+    )
+    with lan:
+        own = listen_on_loopback(given.port, create_app(journal, room, door=lan.door))
+        # Where this is written to a file or a log, a code would stay there.
+        code = make_pairing_code(journal, OWNER, datetime.now(UTC)) if sys.stdout.isatty() else None
+        _serve_journal([own, *lan.servers], room, given.no_browser, announcement(lan.door, code))
 
 
-def _serve_journal(server: Server, room: MeasuringRoom, no_browser: bool) -> None:
+def _lan_options(given: argparse.Namespace) -> LanOptions | None:
+    from journal_server.serving.lan import LanOptions
+
+    if not given.lan:
+        for option in ("cert", "key", "address", "plain_http"):
+            if getattr(given, option):
+                raise InputRefused(f"--{option.replace('_', '-')} is for other devices; it goes with --lan.")
+        return None
+    if bool(given.cert) != bool(given.key):
+        raise InputRefused("--cert and --key go together: a certificate is of no use without its key.")
+    if given.cert and given.plain_http:
+        raise InputRefused("--plain-http uses no certificate; leave it or --cert and --key out.")
+    certificate = (given.cert, given.key) if given.cert else None
+    return LanOptions(tuple(given.address), certificate, given.plain_http)
+
+
+def _pair(given: argparse.Namespace) -> int:
+    from journal_server.domain.pairing_codes import spaced
+    from journal_server.services.pairing import make_pairing_code
+
+    with _journal(given) as journal:
+        made = make_pairing_code(journal, given.role, datetime.now(UTC))
+    print(f"Pairing code: {spaced(made.code)}   (lets one device in as {made.role}, within ten minutes)")
+    return DONE
+
+
+def _serve_journal(
+    servers: Sequence[JournalServer], room: MeasuringRoom, no_browser: bool, more_words: str = ""
+) -> None:
+    from journal_server.serving.serve import serve_until_stopped
+
     room.start()
-    address = f"http://127.0.0.1:{server.bind_addr[1]}/"
-    print(f"The journal is at {address}  (Ctrl-C ends it)", flush=True)
+    address = f"http://127.0.0.1:{servers[0].port}/"
+    print(f"The journal is at {address}  (Ctrl-C ends it)", more_words, sep="\n" if more_words else "", flush=True)
     if not no_browser:
         threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
     try:
-        server.serve()
-    except KeyboardInterrupt:
-        print("\nThe journal is closed; everything is kept.")
+        serve_until_stopped(servers)
     finally:
-        server.stop()
         room.stop()
 
 

@@ -17,6 +17,7 @@ ALLOWED = {
     "storage": {"storage", "domain"},
     "services": {"services", "storage", "analysis", "figures", "measurement", "domain"},
     "api": {"api", "services", "storage", "measurement", "domain"},
+    "serving": {"serving", "services", "domain"},
 }
 SHARED = {"errors", "settings", "packaged", "__init__"}
 

@@ -73,7 +73,6 @@ def test_measure_prints_the_contracts_json(capsys: pytest.CaptureFixture[str]) -
         (["restore", "nowhere.zip", "--data", "{tmp}/new"], "no archive"),
         (["cards", "--pdf", "{tmp}/cards.pdf", "--data", "{tmp}/empty"], "Set up the trial first"),
         (["numbers", "--csv", "{tmp}/no/such/folder/n.csv", "--data", "{tmp}/empty"], "cannot be written"),
-        (["serve", "--lan", "--data", "{tmp}/empty"], "needs pairing"),
         (["numbers", "--database", "nonsense", "--data", "{tmp}/empty"], "database URL"),
         (["numbers", "--database", "oracle://x", "--data", "{tmp}/empty"], "driver it names is not installed"),
         (["serve", "--port", "99999", "--data", "{tmp}/empty"], "no port"),

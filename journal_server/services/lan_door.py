@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass, field
 
 
@@ -9,19 +10,25 @@ from dataclasses import dataclass, field
 class LanDoor:
     """``hosts`` are addresses and names, the best first; they are replaced when the machine's addresses change.
 
-    ``names`` are what the door may be called by, ``*.`` at the start standing for one more part.
+    ``authority`` is the certificate (DER) that a phone has to trust first, where it has to. ``names`` are what the
+    door may be called by, ``*.`` at the start standing for one more part.
     """
 
     scheme: str
     port: int
     hosts: list[str]
     trust_port: int | None = None
-    fingerprint: str | None = None
+    authority: bytes | None = None
     names: list[str] = field(default_factory=list)
 
     @property
     def secure(self) -> bool:
         return self.scheme == "https"
+
+    @property
+    def fingerprint(self) -> str | None:
+        """SHA-256 of the authority's certificate in pairs of hex digits, as phones show it."""
+        return hashlib.sha256(self.authority).digest().hex(" ").upper() if self.authority else None
 
     def addresses(self) -> list[str]:
         return [f"{self.scheme}://{in_address(host)}:{self.port}/" for host in self.hosts]
