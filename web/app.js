@@ -1,6 +1,7 @@
 /** Start of the web app: makes the parts, knows which address shows which screen, and nothing else. */
 
 import { RecordStore } from "./store/record_store.js";
+import { openOrDoWithout } from "./store/memory_database.js";
 import { Server } from "./sync/server.js";
 import { Journal } from "./sync/journal.js";
 import { keepInStep } from "./sync/keep_in_step.js";
@@ -15,6 +16,7 @@ import { photoScreen } from "./screens/photo.js";
 import { frameScreen } from "./screens/frame.js";
 import { plantingsScreen } from "./screens/plantings.js";
 import { plantingScreen } from "./screens/planting.js";
+import { walkScreen } from "./screens/walk/list.js";
 import { seasonScreen } from "./screens/season.js";
 import { setUpScreen } from "./screens/set_up/overview.js";
 import { recordScreen } from "./screens/set_up/record.js";
@@ -31,6 +33,7 @@ const ROUTES = [
   ["photos/set-aside", setAsideScreen],
   ["photos/:id", photoScreen],
   ["photos/:id/frame", frameScreen],
+  ["walk", walkScreen],
   ["plantings", plantingsScreen],
   ["plantings/:id", plantingScreen],
   ["season", seasonScreen],
@@ -44,12 +47,29 @@ const ROUTES = [
   ["set-up/:kind/:id", recordScreen],
 ];
 
-const journal = new Journal(new RecordStore(), new Server((...request) => fetch(...request)));
+const app = document.getElementById("app");
+const blocked = "An older version of the journal is open in another tab. Close that tab to go on; everything kept is safe.";
+const database = await openOrDoWithout({ tellBlocked: () => (app.textContent = blocked) }).catch((problem) => {
+  app.textContent = problem.message;
+  throw problem;
+});
+const server = new Server((...request) => fetch(...request));
+const journal = new Journal(new RecordStore(), server, database, {
+  locks: navigator.locks,
+  storage: navigator.storage,
+  Channel: globalThis.BroadcastChannel,
+});
 const uploads = new UploadQueue(async (file, how) => {
   const answer = await uploadOne(file, { ...how, openRequest: () => new XMLHttpRequest() });
   journal.store.receive([answer.photo]);
   return answer;
 });
-const shell = startShell(document.getElementById("app"), ROUTES, { journal, uploads });
-keepInStep(journal, shell.tellConnection);
-addEventListener("beforeunload", (event) => uploads.busy && event.preventDefault());
+await startShell(app, ROUTES, { journal, uploads });
+const step = keepInStep(journal);
+step.wake();
+addEventListener("online", step.wake);
+document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && step.wake());
+addEventListener("beforeunload", (event) => {
+  const lostIfClosed = !database.isLasting && journal.queue.entries.length > 0;
+  if (uploads.busy || lostIfClosed) event.preventDefault();
+});

@@ -101,7 +101,7 @@ def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
         if message.type in ("error", "warning") and not _is_answer_in_words(message):
             problems.append(f"{message.type}: {message.text}")
 
-    def opened(address: str, viewport: dict[str, int] = PHONE, **more: Any) -> Page:
+    def opened(address: str, viewport: dict[str, int] = PHONE, heading: str | None = "h1", **more: Any) -> Page:
         context = browser.new_context(viewport=viewport, has_touch=viewport is PHONE, locale="en-GB", **more)
         context.set_default_timeout(10_000)
         contexts.append(context)
@@ -109,7 +109,8 @@ def open_page(browser: Browser) -> Iterator[Callable[..., Page]]:
         page.on("console", note)
         page.on("pageerror", lambda error: problems.append(f"thrown: {error}"))
         page.goto(address)
-        page.wait_for_selector("h1")
+        if heading:
+            page.wait_for_selector(heading)
         return page
 
     yield opened

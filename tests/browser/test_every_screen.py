@@ -136,12 +136,12 @@ def test_an_address_opens_the_same_screen_again(season: Served, open_page: Calla
     expect(page.locator("h1")).to_have_text(heading)
 
 
-def test_a_journal_that_cannot_be_reached_is_said_and_tried_again(
+def test_a_journal_never_opened_here_that_cannot_be_reached_is_said_and_tried_again(
     season: Served, open_page: Callable[..., Page]
 ) -> None:
-    page = open_page(season.address)
+    page = open_page(f"{season.address}/icon.svg", heading=None)
     page.route("**/api/changes*", lambda route: route.abort())
-    page.reload()
+    page.goto(season.address)
     expect(page.get_by_role("alert")).to_contain_text("cannot be reached")
     page.unroute("**/api/changes*")
     page.get_by_role("button", name="Try again").click()

@@ -162,6 +162,7 @@ def test_doubt_about_identity_is_noted_and_shown(empty: Served, open_page: Calla
     page.get_by_label("Identity").select_option("doubtful")
     page.get_by_label("The label said").fill("Someone Else")
     page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_text("Saved.")).to_be_visible()
     page.get_by_role("link", name="Plantings", exact=True).click()
     expect(page.locator("main").get_by_text("Identity doubtful")).to_be_visible()
     assert records(empty.journal, "planting")[0].fields["label_said"] == "Someone Else"
@@ -182,18 +183,16 @@ def test_planters_are_moved_on_the_walk(empty: Served, open_page: Callable[..., 
     expect(page.locator(".planters .name a")).to_have_text(["A", "C", "B"])
 
 
-def test_what_was_typed_outlives_a_lost_connection(empty: Served, open_page: Callable[..., Page]) -> None:
+def test_what_was_typed_without_a_signal_waits_and_arrives(empty: Served, open_page: Callable[..., Page]) -> None:
     page = open_page(f"{empty.address}/#/set-up/trials/new")
     page.get_by_label("Title").fill("Terrace")
-    page.context.set_offline(True)
-    page.route("**/api/changes", lambda route: route.abort())
-    page.get_by_role("button", name="Add the trial").click()
-    expect(page.get_by_role("alert").filter(has_text="cannot be reached")).to_be_visible()
-    expect(page.get_by_label("Title")).to_have_value("Terrace")
-    page.context.set_offline(False)
-    page.unroute("**/api/changes")
+    page.route("**/api/changes*", lambda route: route.abort())
     page.get_by_role("button", name="Add the trial").click()
     expect(page.get_by_role("heading", name="Terrace")).to_be_visible()
+    expect(page.get_by_role("link", name="No signal · 1 waiting")).to_be_visible()
+    page.unroute("**/api/changes*")
+    page.evaluate("dispatchEvent(new Event('online'))")
+    expect(page.get_by_role("link", name="Everything sent")).to_be_visible()
     assert [trial.fields["title"] for trial in records(empty.journal, "trial")] == ["Terrace"]
 
 

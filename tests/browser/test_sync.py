@@ -11,6 +11,7 @@ from playwright.sync_api import Page
 
 MADE = """
     const { RecordStore } = await import("/store/record_store.js");
+    const { MemoryDatabase } = await import("/store/memory_database.js");
     const { Server, ServerRefused, ServerUnreachable } = await import("/sync/server.js");
     const { Journal } = await import("/sync/journal.js");
     const { UploadQueue } = await import("/sync/upload_queue.js");
@@ -22,6 +23,16 @@ MADE = """
         return new Response(JSON.stringify(body), { status, headers: { "Content-Type": "application/json" } });
     });
     const later = () => new Promise((done) => setTimeout(done, 5));
+    const nothingNew = () => [200, { records: [], cursor: 0, more: false }];
+    const lost = () => { throw new TypeError("network"); };
+    /** Answers of the feed and of what is sent, each in its own order; the last one of each is given again. */
+    const serving = ({ feed = [nothingNew], sent = [] }) => new Server(async (path, options) => {
+        const answers = options?.method === "POST" ? sent : feed;
+        const [status, body] = (answers.length > 1 ? answers.shift() : answers[0])(path, options);
+        return new Response(JSON.stringify(body), { status, headers: { "Content-Type": "application/json" } });
+    });
+    const journalOf = (server, database = new MemoryDatabase()) => new Journal(new RecordStore(), server, database);
+    const result = (more) => ({ id: "t", status: "applied", record: null, errors: [], conflicts: [], ...more });
 """
 
 
@@ -46,7 +57,7 @@ def test_the_feed_is_read_page_by_page_to_its_end(run: Callable[[str], Any]) -> 
             asked.push(path);
             return [200, { records: [trial(cursor, "n" + cursor)], cursor, more }];
         };
-        const journal = new Journal(new RecordStore(), answering(page(1, true), page(2, false)));
+        const journal = journalOf(serving({ feed: [page(1, true), page(2, false)] }));
         await Promise.all([journal.pull(), journal.pull()]);
         return { asked, title: journal.store.get("trial", "t").fields.title };"""
     )
@@ -55,64 +66,64 @@ def test_the_feed_is_read_page_by_page_to_its_end(run: Callable[[str], Any]) -> 
 
 def test_a_change_is_seen_at_once_and_put_back_when_refused(run: Callable[[str], Any]) -> None:
     seen = run(
-        """const refuse = () => [422, { results: [{ id: "t", status: "refused", record: null, conflicts: [],
-            errors: [{ field: "title", message: "This needs a few words." }] }] }];
-        const journal = new Journal(new RecordStore(), answering(refuse));
+        """const refuse = () => [422, { results: [result({ status: "refused",
+            errors: [{ field: "title", message: "This needs a few words." }] })] }];
+        const journal = journalOf(serving({ sent: [refuse] }));
         journal.store.receive([trial(1, "before")]);
         const sending = journal.applyChanges([{ kind: "trial", id: "t", fields: { title: "" } }]);
+        await later();
         const during = journal.store.get("trial", "t").fields.title;
         const refused = await sending;
-        return { during, refused, after: journal.store.get("trial", "t").fields.title };"""
+        return { during, refused, after: journal.store.get("trial", "t").fields.title,
+            attention: journal.queue.state.attention };"""
     )
-    assert seen["during"] == ""
     assert seen["refused"] == [{"id": "t", "field": "title", "message": "This needs a few words."}]
-    assert seen["after"] == "before"
+    assert (seen["after"], seen["attention"]) == ("before", [])
 
 
-def test_quick_edits_of_one_record_go_one_after_the_other_each_on_the_version_before(run: Callable[[str], Any]) -> None:
+def test_quick_edits_of_one_record_each_rest_on_what_became_of_the_one_before(run: Callable[[str], Any]) -> None:
     bases = run(
         """const bases = [];
         const take = (version) => (path, { body }) => {
-            const [change] = JSON.parse(body).changes;
-            bases.push(change.base.title);
-            const record = trial(version, change.fields.title);
-            return [200, { results: [{ id: "t", status: "applied", record, errors: [], conflicts: [] }] }];
+            const { changes } = JSON.parse(body);
+            bases.push(changes.map((change) => change.base.title));
+            const record = trial(version, changes[0].fields.title);
+            return [200, { results: [result({ record })] }];
         };
-        const journal = new Journal(new RecordStore(), answering(take(7), take(9)));
+        const journal = journalOf(serving({ sent: [take(7), take(9)] }));
         journal.store.receive([trial(4, "first")]);
         const edit = (title) => journal.applyChanges([{ kind: "trial", id: "t", fields: { title } }]);
         await Promise.all([edit("second"), edit("third")]);
         return [...bases, journal.store.get("trial", "t").fields.title];"""
     )
-    assert bases == [4, 7, "third"]
+    assert bases == [[4], [7], "third"]
 
 
-def test_a_change_that_did_not_arrive_is_put_back_and_the_next_one_still_goes(run: Callable[[str], Any]) -> None:
+def test_a_change_that_cannot_arrive_now_waits_and_goes_with_the_next(run: Callable[[str], Any]) -> None:
     seen = run(
-        """const lost = () => { throw new TypeError("network"); };
-        const take = () => [200, { results: [{ id: "t", status: "applied", record: trial(2, "kept"),
-            errors: [], conflicts: [] }] }];
-        const journal = new Journal(new RecordStore(), answering(lost, take));
-        journal.store.receive([trial(1, "before")]);
-        const edit = () => journal.applyChanges([{ kind: "trial", id: "t", fields: { title: "kept" } }]);
-        const problem = await edit().catch((caught) => caught);
-        const between = journal.store.get("trial", "t").fields.title;
-        await edit();
-        return [problem instanceof ServerUnreachable, between, journal.store.get("trial", "t").fields.title];"""
+        """const take = (path, { body }) => [200, { results: JSON.parse(body).changes.map(({ id }) => result({ id })) }];
+        const journal = journalOf(serving({ feed: [lost, nothingNew], sent: [take] }));
+        const note = (id) => journal.applyChanges([{ kind: "trial", id, fields: { title: id } }]);
+        const refused = await note("t");
+        const between = [journal.store.get("trial", "t").fields.title, journal.queue.state.waiting, journal.queue.state.reach];
+        await note("u");
+        return [refused, between, journal.queue.state.waiting, journal.queue.state.reach];"""
     )
-    assert seen == [True, "before", "kept"]
+    assert seen == [[], ["t", 1, "no"], 0, "yes"]
 
 
 def test_both_values_are_shown_when_two_people_edit_one_field(run: Callable[[str], Any]) -> None:
-    problems = run(
-        """const clash = () => [409, { results: [{ id: "t", status: "conflict", record: trial(2, "theirs"), errors: [],
-            conflicts: [{ field: "title", yours: "mine", theirs: "theirs" }] }] }];
-        const journal = new Journal(new RecordStore(), answering(clash));
+    problems, conflicts, waiting = run(
+        """const clash = () => [409, { results: [result({ status: "conflict", record: trial(2, "theirs"),
+            conflicts: [{ field: "title", yours: "mine", theirs: "theirs" }] })] }];
+        const journal = journalOf(serving({ sent: [clash] }));
         journal.store.receive([trial(1, "before")]);
-        return journal.applyChanges([{ kind: "trial", id: "t", fields: { title: "mine" } }]);"""
+        const problems = await journal.applyChanges([{ kind: "trial", id: "t", fields: { title: "mine" } }]);
+        return [problems, journal.queue.state.conflicts, journal.queue.state.waiting];"""
     )
     assert problems[0]["field"] == "title"
     assert "“theirs”" in problems[0]["message"]
+    assert (conflicts, waiting) == ([], 0)
 
 
 def test_uploads_go_two_at_a_time_and_each_ends_in_its_own_state(run: Callable[[str], Any]) -> None:

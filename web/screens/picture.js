@@ -1,11 +1,12 @@
 /** One photo, large: the picture, the class overlay over it on demand, the outline of the frame. */
 
 import { button, element, svgElement } from "./dom.js";
+import { pictureAddress } from "../store/waiting_pictures.js";
 
 export const thumbnail = (photo, alt = "") =>
   element("img", {
     class: "thumb",
-    src: `/api/photos/${photo.id}/picture?size=thumb`,
+    src: pictureAddress(photo.id, "thumb"),
     alt,
     loading: "lazy",
     width: 320,
@@ -26,7 +27,7 @@ const CLASSES = [
  */
 export function picture(photo, measurement, alt) {
   const { width, height } = photo.fields;
-  const image = element("img", { src: `/api/photos/${photo.id}/picture?size=screen`, alt, width, height });
+  const image = element("img", { src: pictureAddress(photo.id, "screen"), alt, width, height });
   const outline = measurement?.fields.frame_polygon
     ? frameOutline(photo, measurement.fields.frame_polygon)
     : null;

@@ -5,18 +5,18 @@ import { findRoute } from "../router.js";
 import { noticeLine } from "./notice.js";
 import { acceptDrops } from "./drop.js";
 import { problemNote } from "./problem.js";
+import { waitingLine } from "./waiting_line.js";
 
 const NAMES = [
   ["#/", "Today", ["", "photos"]],
+  ["#/walk", "Walk", ["walk"]],
   ["#/plantings", "Plantings", ["plantings"]],
   ["#/season", "Season", ["season"]],
   ["#/set-up", "Set-up", ["set-up"]],
 ];
 
-/** @returns {{tellConnection: (problem: Error | null) => void}} */
 export function startShell(app, routes, parts) {
   const main = element("main", { id: "main", tabindex: "-1" });
-  const connection = element("p", { class: "connection", role: "status" });
   const names = NAMES.map(([href, name, roots]) => ({ node: link(href, {}, name), roots }));
   const nav = element(
     "nav",
@@ -24,7 +24,7 @@ export function startShell(app, routes, parts) {
     names.map(({ node }) => node),
   );
   const notices = noticeLine();
-  redraw(app, nav, element("div", { class: "page" }, connection, main), notices.node);
+  redraw(app, nav, element("div", { class: "page" }, waitingLine(parts.journal.queue), main), notices.node);
 
   const context = { ...parts, notices };
   const seat = new Seat(main, names, routes, context);
@@ -33,28 +33,29 @@ export function startShell(app, routes, parts) {
     parts.uploads.add(files);
     context.go("#/photos/in");
   });
-  firstPull(main, parts.journal, () => seat.start());
-  return {
-    tellConnection: (problem) => {
-      connection.textContent = problem
-        ? "Not connected to the journal. What you see may be old; trying again by itself."
-        : "";
-    },
-  };
+  return begin(main, parts.journal, () => seat.start());
 }
 
-async function firstPull(main, journal, start) {
+/** From what this device holds; only where it holds nothing yet has the server to be waited for. */
+async function begin(main, journal, start) {
   redraw(main, element("p", { class: "quiet" }, "Opening the journal …"));
   try {
-    await journal.pull();
-    start();
+    const known = await journal.open();
+    if (!known && !isPairing()) await journal.pull();
   } catch (problem) {
-    redraw(
-      main,
-      problemNote(problem, () => firstPull(main, journal, start)),
-    );
+    if (problem.status !== 401) {
+      return redraw(
+        main,
+        problemNote(problem, () => begin(main, journal, start)),
+      );
+    }
+    location.hash = "#/pair";
   }
+  start();
 }
+
+/** A phone that is not let in yet cannot ask for anything first. */
+const isPairing = () => /^#\/?pair/.test(location.hash);
 
 /** Puts screens into the page as the address changes, and remembers how far each was scrolled. */
 class Seat {

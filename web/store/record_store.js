@@ -1,16 +1,20 @@
 /**
- * The one place that holds the journal's records: what the server last said, with this device's own
+ * The journal's records as this device sees them, in memory: what the server last said, with this device's own
  * changes that it has not yet answered laid over it.
  *
- * @typedef {{kind: string, id: string, seq: number, version: number, deleted: boolean, fields: Object}} Rec
- * @typedef {{kind: string, id: string, fields?: Object, base?: Object, delete?: boolean}} Change
+ * @typedef {{kind: string, id: string, seq: number, version: number, deleted: boolean, fields: Object,
+ *   field_versions?: Object<string, number>}} Rec
+ * @typedef {{kind: string, id: string, fields?: Object, base?: Object<string, number>, delete?: boolean}} Change
  */
 
 import { foresee } from "./foresee.js";
 
 export class RecordStore {
   #kinds = new Map();
+  /** Changes by token in the order in which they were made. @type {Map<any, Change[]>} */
   #expected = new Map();
+  /** The same changes by kind and id; made anew when first asked for. @type {Map<string, Map<string, Change[]>> | null} */
+  #laidOver = null;
   #stamps = new Map();
   #watchers = new Set();
   #nextToken = 1;
@@ -20,9 +24,7 @@ export class RecordStore {
   get(kind, id) {
     if (!id) return null;
     let record = this.lastSaid(kind, id);
-    for (const change of this.#expected.values()) {
-      if (change.id === id && change.kind === kind) record = foresee(record, change);
-    }
+    for (const change of this.#over(kind)?.get(id) ?? []) record = foresee(record, change);
     return record && !record.deleted ? record : null;
   }
 
@@ -33,9 +35,18 @@ export class RecordStore {
 
   /** @returns {Rec[]} */
   all(kind) {
-    const ids = new Set(this.#kinds.get(kind)?.keys());
-    for (const change of this.#expected.values()) if (change.kind === kind) ids.add(change.id);
-    return [...ids].map((id) => this.get(kind, id)).filter(Boolean);
+    const said = this.#kinds.get(kind) ?? new Map();
+    const over = this.#over(kind);
+    const found = [];
+    for (const record of said.values()) {
+      const seen = over?.has(record.id) ? this.get(kind, record.id) : record;
+      if (seen && !seen.deleted) found.push(seen);
+    }
+    for (const id of over?.keys() ?? []) {
+      const made = said.has(id) ? null : this.get(kind, id);
+      if (made) found.push(made);
+    }
+    return found;
   }
 
   /** Takes records from the server; a record older than the one held is left out. */
@@ -51,23 +62,34 @@ export class RecordStore {
     this.#tell(touched);
   }
 
-  /** Lays changes over the records until `settle` is called with the token. @returns {number} token */
-  expect(changes) {
-    const token = this.#nextToken++;
-    changes.forEach((change, index) => this.#expected.set(`${token}/${index}`, change));
-    this.#tell(new Set(changes.map((change) => change.kind)));
+  /** Forgets what the server said: another feed begins. */
+  startAnew() {
+    const touched = new Set(this.#kinds.keys());
+    this.#kinds.clear();
+    this.cursor = 0;
+    this.#tell(touched);
+  }
+
+  /**
+   * Lays changes over the records until `settle` is called with the token. Given a token that lies there already,
+   * they take the place of its changes.
+   *
+   * @returns {any} the token
+   */
+  expect(changes, token = `own ${this.#nextToken++}`) {
+    const before = this.#expected.get(token) ?? [];
+    this.#expected.set(token, changes);
+    this.#laidOver = null;
+    this.#tell(kindsOf([...before, ...changes]));
     return token;
   }
 
   settle(token, records = []) {
-    const touched = new Set();
-    for (const [key, change] of this.#expected) {
-      if (!key.startsWith(`${token}/`)) continue;
-      this.#expected.delete(key);
-      touched.add(change.kind);
-    }
+    const changes = this.#expected.get(token) ?? [];
+    this.#expected.delete(token);
+    this.#laidOver = null;
     this.receive(records);
-    this.#tell(touched);
+    this.#tell(kindsOf(changes));
   }
 
   /** A number that grows whenever a record of one of these kinds changes. */
@@ -81,9 +103,31 @@ export class RecordStore {
     return () => this.#watchers.delete(tell);
   }
 
+  /** Says that records of these kinds look different though nothing in them changed (a picture is there now). */
+  touch(kinds) {
+    this.#tell(new Set(kinds));
+  }
+
+  #over(kind) {
+    this.#laidOver ??= byKindAndId([...this.#expected.values()].flat());
+    return this.#laidOver.get(kind);
+  }
+
   #tell(kinds) {
     if (!kinds.size) return;
     for (const kind of kinds) this.#stamps.set(kind, (this.#stamps.get(kind) ?? 0) + 1);
     for (const tell of this.#watchers) tell(kinds);
   }
+}
+
+const kindsOf = (changes) => new Set(changes.map((change) => change.kind));
+
+function byKindAndId(changes) {
+  const kinds = new Map();
+  for (const change of changes) {
+    if (!kinds.has(change.kind)) kinds.set(change.kind, new Map());
+    const ids = kinds.get(change.kind);
+    ids.set(change.id, [...(ids.get(change.id) ?? []), change]);
+  }
+  return kinds;
 }

@@ -1,25 +1,39 @@
-/** Keeps the store in step with the server: often while photos are being measured, seldom otherwise. */
+/** Keeps this device and the server in step: often while photos are being measured, seldom otherwise, and whenever there is reason to hope. */
 
 import { isMeasuring } from "../store/queries.js";
+import { waitMs } from "./backoff.js";
 
 const OFTEN_MS = 3000;
 const SELDOM_MS = 30000;
 
 /**
  * @param {import("./journal.js").Journal} journal
- * @param {(problem: Error | null) => void} tell hears of each round: null when it went well
- * @param {{setTimeout: Function}} clock
+ * @param {{clock?: {setTimeout: Function, clearTimeout: Function}, random?: () => number}} [how]
+ * @returns {{wake: () => void}} `wake` when the signal is back or the page is seen again
  */
-export function keepInStep(journal, tell, clock = globalThis) {
+export function keepInStep(journal, { clock = globalThis, random = Math.random } = {}) {
+  let timer = null;
+  let failed = 0;
   const round = async () => {
-    let problem = null;
+    clock.clearTimeout(timer);
     try {
-      await journal.pull();
-    } catch (caught) {
-      problem = caught;
+      await journal.syncNow();
+      failed = 0;
+    } catch {
+      failed += 1;
     }
-    tell(problem);
-    clock.setTimeout(round, isMeasuring(journal.store) ? OFTEN_MS : SELDOM_MS);
+    clock.clearTimeout(timer);
+    timer = clock.setTimeout(round, pause());
   };
-  clock.setTimeout(round, OFTEN_MS);
+  const pause = () => {
+    if (failed) return Math.min(waitMs(failed, random), SELDOM_MS);
+    const usual = isMeasuring(journal.store) ? OFTEN_MS : SELDOM_MS;
+    return Math.min(usual, Math.max(journal.nextTryInMs ?? usual, 1000));
+  };
+  const wake = () => {
+    failed = 0;
+    round();
+  };
+  timer = clock.setTimeout(round, OFTEN_MS);
+  return { wake };
 }
