@@ -65,17 +65,22 @@ def load_records(
     if not with_deleted:
         query = query.where(RecordRow.deleted.is_(False))
     for name, value in (equals or {}).items():
-        query = query.where(RecordRow.fields[name].as_string() == value)
+        query = query.where(_field(name) == value)
     for name, value in (begins or {}).items():
-        query = query.where(RecordRow.fields[name].as_string().startswith(value, autoescape=True))
+        query = query.where(_field(name).startswith(value, autoescape=True))
     for name, values in (among or {}).items():
-        query = query.where(RecordRow.fields[name].as_string().in_(values))
+        query = query.where(_field(name).in_(values))
     return [_record(row) for row in session.scalars(query)]
+
+
+def _field(name: str) -> Any:
+    """A text field of a record to search by: its own column where it has one."""
+    return RecordRow.planting_id if name == "planting_id" else RecordRow.fields[name].as_string()
 
 
 def count_pointing(session: Session, kind: str, names: Iterable[str], target_id: str) -> int:
     """How many records of a kind hold the id in any of the named fields."""
-    pointing = or_(*(RecordRow.fields[name].as_string() == target_id for name in names))
+    pointing = or_(*(_field(name) == target_id for name in names))
     query = select(func.count()).where(RecordRow.kind == kind, RecordRow.deleted.is_(False), pointing)
     return session.execute(query).scalar_one()
 
@@ -94,6 +99,7 @@ def save_record(
     row.deleted = deleted
     row.fields = {**row.fields, **fields}
     row.field_versions = {**row.field_versions, **dict.fromkeys(fields, row.version)}
+    row.planting_id = row.fields.get("planting_id")
     session.flush()
     return _record(row)
 

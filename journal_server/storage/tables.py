@@ -20,10 +20,13 @@ class Base(DeclarativeBase):
 
 
 class RecordRow(Base):
-    """One editable record of any kind; ``field_versions`` says at which version each field was last set."""
+    """One editable record of any kind; ``field_versions`` says at which version each field was last set.
+
+    ``planting_id`` repeats that field, so that the records of a planting are found without reading all of a kind.
+    """
 
     __tablename__ = "records"
-    __table_args__ = (Index(None, "kind", "deleted"),)
+    __table_args__ = (Index(None, "kind", "deleted"), Index(None, "planting_id", "kind"))
 
     id: Mapped[str] = mapped_column(String(36), primary_key=True)
     kind: Mapped[str] = mapped_column(String(20))
@@ -32,6 +35,7 @@ class RecordRow(Base):
     deleted: Mapped[bool] = mapped_column(Boolean, default=False)
     fields: Mapped[dict[str, Any]] = mapped_column(JSON)
     field_versions: Mapped[dict[str, int]] = mapped_column(JSON)
+    planting_id: Mapped[str | None] = mapped_column(String(36))
 
 
 class PhotoFileRow(Base):
