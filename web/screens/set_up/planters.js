@@ -2,6 +2,7 @@
 
 import { button, element, link, live } from "../dom.js";
 import { plantersInWalkOrder } from "../../store/queries.js";
+import { reordered } from "../../store/walk.js";
 import { dayInWords } from "../../words.js";
 import { cultivarName, doubtMark } from "../names.js";
 import { noTrialScreen } from "./no_trial.js";
@@ -97,18 +98,8 @@ function plantingWords(store, planting) {
   ];
 }
 
-/** Only those whose number changes are sent: usually two. */
 async function moveTo({ journal, notices }, planters, from, to) {
-  const order = [...planters];
-  order.splice(to, 0, ...order.splice(from, 1));
-  const changes = order
-    .map((planter, index) => ({ planter, walk_order: index + 1 }))
-    .filter(({ planter, walk_order: place }) => planter.fields.walk_order !== place)
-    .map(({ planter, walk_order: place }) => ({
-      kind: "planter",
-      id: planter.id,
-      fields: { walk_order: place },
-    }));
+  const changes = reordered(planters, from, to);
   try {
     const refused = await journal.applyChanges(changes);
     notices.say(refused[0]?.message ?? `${planters[from].fields.name} is now number ${to + 1} on the walk.`);
