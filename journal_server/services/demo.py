@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from journal_server.services.apply_changes import apply_changes
+from journal_server.services.demo_walks import walk_changes
 from journal_server.services.home import unsettled
 from journal_server.services.journal import Journal
 from journal_server.services.matching import BY_PERSON
@@ -28,15 +29,22 @@ def fill_demo(journal: Journal, folder: Path, tell: Callable[[int, int], None] =
     photos = sorted(folder.glob("*.jpg"), key=lambda p: (p.stem.split("_")[1], p.stem))
     if demo_is_complete(journal, len(photos)):
         return
-    journal.change_settings({"time_zone": season["time_zone"]})
-    _apply(journal, _setting_up(season))
-    _apply(journal, _care_and_weather(folder, season))
+    set_up_demo(journal, folder, season)
     photo_ids: dict[str, str] = {}
     for done, path in enumerate(photos):
         photo_ids[path.name] = take_in_file(journal, path).photo.id
         tell(done + 1, len(photos))
     _apply(journal, _frames(season, photo_ids))
     _accept_early_suggestions(journal)
+
+
+def set_up_demo(journal: Journal, folder: Path, season: dict[str, Any]) -> None:
+    """All of the sample season but its photos."""
+    journal.change_settings({"time_zone": season["time_zone"]})
+    _apply(journal, _setting_up(season))
+    planting_ids = {planting["code"]: _id("planting", planting["code"]) for planting in season["plantings"]}
+    _apply(journal, walk_changes(folder, _id("trial"), planting_ids, _id))
+    _apply(journal, _care_and_weather(folder, planting_ids))
 
 
 def demo_is_complete(journal: Journal, photos: int) -> bool:
@@ -82,12 +90,11 @@ def _setting_up(season: dict[str, Any]) -> list[dict[str, Any]]:
     return changes
 
 
-def _care_and_weather(folder: Path, season: dict[str, Any]) -> list[dict[str, Any]]:
+def _care_and_weather(folder: Path, planting_ids: dict[str, str]) -> list[dict[str, Any]]:
     changes = []
-    codes = {planting["code"] for planting in season["plantings"]}
     for row in _rows(folder / "care.csv"):
         fields = {"done_on": row["date"], "action": row["action"], "note": row["note"]}
-        planting_id = _id("planting", row["planting"]) if row["planting"] in codes else None
+        planting_id = planting_ids.get(row["planting"])
         identity = _id("care", *row.values())
         changes.append(_change("care", identity, trial_id=_id("trial"), planting_id=planting_id, **fields))
     for row in _rows(folder / "weather.csv"):
