@@ -7,7 +7,7 @@ import hmac
 import secrets
 import uuid
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 
 from sqlalchemy.orm import Session
 
@@ -63,7 +63,8 @@ def make_pairing_code(journal: Journal, role: object, now: datetime) -> PairingC
     with journal.database.writing() as session:
         drop_expired_pairing_codes(session, in_utc(now))
         still_open = open_pairing_codes(session)
-        drop_pairing_codes(session, [one.id for one in still_open[: len(still_open) - MOST_OPEN_CODES + 1]])
+        too_many = max(0, len(still_open) - MOST_OPEN_CODES + 1)
+        drop_pairing_codes(session, [one.id for one in still_open[:too_many]])
         add_pairing_code(session, row)
     return PairingCode(code, checked, expires_at)
 
@@ -86,12 +87,6 @@ def pair_device(journal: Journal, code: object, name: object, address: str, now:
     if refusal is not None:
         raise refusal
     return device
-
-
-def void_pairing_codes(journal: Journal) -> None:
-    """No code that was made so far lets anyone in any more."""
-    with journal.database.writing() as session:
-        drop_pairing_codes(session, [one.id for one in open_pairing_codes(session)])
 
 
 def _role(given: object) -> str:
@@ -124,7 +119,3 @@ def _code_that_fits(session: Session, typed: str) -> PairingCodeRow | None:
 def _slow_hash(code: str, salt: str) -> str:
     """Slow, because a code is short: whoever reads the database or a backup cannot search it within its ten minutes."""
     return hashlib.scrypt(code.encode(), salt=bytes.fromhex(salt), n=2**14, r=8, p=1, dklen=32).hex()
-
-
-def minutes_left(code: PairingCode, now: datetime) -> int:
-    return max(0, round((datetime.fromisoformat(code.expires_at) - now.astimezone(UTC)).total_seconds() / 60))
