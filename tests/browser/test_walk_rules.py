@@ -24,7 +24,8 @@ MADE = """
     const have = (kind, id, fields) => store.receive([record(kind, id, fields)]);
     const trough = (number, more = {}) => {
         have("planter", `trough ${number}`, { trial_id: "t", name: `Trough ${number}`, walk_order: number });
-        have("planting", `p${number}`, { trial_id: "t", planter_id: `trough ${number}`, planted_on: "2026-05-16", ...more });
+        const stands = { trial_id: "t", planter_id: `trough ${number}`, planted_on: "2026-05-16" };
+        have("planting", `p${number}`, { ...stands, ...more });
     };
     const day = "2026-06-12";
     const overview = (skipped = []) => walk.overviewOfWalk(store, { trialId: "t", day, skipped });
@@ -70,8 +71,8 @@ def test_living_plants_are_as_on_the_server(run: Callable[..., Any]) -> None:
     assert len(table) > 3
     found = run(
         """return given.map(({ set_out, counts }, at) => {
-            counts.forEach(({ counted_on, plants, seq }, index) => store.receive([{ kind: "plant_count", id: `${at}/${index}`,
-                seq, version: 1, deleted: false, fields: { planting_id: `p${at}`, counted_on, plants } }]));
+            counts.forEach(({ counted_on, plants, seq }, index) => store.receive([{
+                ...record("plant_count", `${at}/${index}`, { planting_id: `p${at}`, counted_on, plants }), seq }]));
             return walk.livingPlants(store, { id: `p${at}`, fields: { plants: set_out } });
         });""",
         table,
@@ -82,7 +83,8 @@ def test_living_plants_are_as_on_the_server(run: Callable[..., Any]) -> None:
 def test_the_walk_goes_by_walking_order_past_what_stands_that_day(run: Callable[..., Any]) -> None:
     on_it = run(
         """trough(3); trough(1); trough(2, { removed_on: "2026-06-11" });
-        trough(4, { removed_on: "2026-06-12" }); trough(5, { planted_on: "2026-06-13" }); trough(6, { trial_id: "other" });
+        trough(4, { removed_on: "2026-06-12" }); trough(5, { planted_on: "2026-06-13" });
+        trough(6, { trial_id: "other" });
         return overview().entries.map(({ planting }) => planting.id);"""
     )
     assert on_it == ["p1", "p3", "p4"]
@@ -125,7 +127,8 @@ def test_a_card_used_again_names_the_planting_of_that_season(run: Callable[..., 
     named = run(
         """trough(1, { card_code: "TAG-7K3Q9M", planted_on: "2025-05-10", removed_on: "2025-10-01" });
         trough(2, { card_code: "TAG-7K3Q9M" });
-        return ["2025-07-01", "2026-07-01", "2025-12-01"].map((on) => walk.plantingOfCard(store, "TAG-7K3Q9M", on).id);"""
+        const days = ["2025-07-01", "2026-07-01", "2025-12-01"];
+        return days.map((on) => walk.plantingOfCard(store, "TAG-7K3Q9M", on).id);"""
     )
     assert named == ["p1", "p2", "p2"]
 
@@ -141,7 +144,8 @@ def test_moving_a_planter_sends_only_the_numbers_that_change(run: Callable[..., 
 
 def test_last_ratings_are_the_raters_own_where_there_are_any(run: Callable[..., Any]) -> None:
     said = run(
-        """const rate = (on, rater, overall) => have("rating", `${on}${rater}`, { planting_id: "p1", rated_on: on, rater, overall });
+        """const rate = (on, rater, overall) =>
+            have("rating", `${on}${rater}`, { planting_id: "p1", rated_on: on, rater, overall });
         rate("2026-05-29", "Ada", 3); rate("2026-06-05", "Ben", 5); rate(day, "Ada", 1);
         const last = (rater) => walk.lastRatings(store, "p1", rater, day)?.fields.overall ?? null;
         return [last("Ada"), last("Ben"), last("Cleo"), walk.lastRatings(store, "p2", "Ada", day)];"""

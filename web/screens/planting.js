@@ -8,6 +8,7 @@ import { isUsable, laggingFinding, leadingNumbers, measuringState, swatch, warni
 import { picture, thumbnail } from "./picture.js";
 import { figure } from "./figure.js";
 import { summaryTable } from "./summary.js";
+import { visitsPart } from "./visits.js";
 
 const CURVES = [
   ["canopy_fill", "Canopy fill"],
@@ -17,6 +18,8 @@ const CURVES = [
   ["evenness", "Evenness"],
   ["colour", "Bloom colour"],
 ];
+
+const VISIT_KINDS = ["visit", "finding", "rating", "recording", "photo"];
 
 export function plantingScreen(context, { id }) {
   const { store, server } = context.journal;
@@ -39,6 +42,12 @@ export function plantingScreen(context, { id }) {
         store,
         () => isMeasuring(store) || store.stamp(["measurement"]),
         () => seasonPart(store, server, id),
+      ),
+      element(
+        "section",
+        {},
+        element("h2", {}, "Visits"),
+        live(store, VISIT_KINDS, () => visitsPart(context.journal, id)),
       ),
       element(
         "section",

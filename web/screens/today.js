@@ -8,6 +8,7 @@ import { thumbnail } from "./picture.js";
 import { tryAgain } from "./numbers.js";
 import { pickFiles } from "./pick_files.js";
 import { problemNote } from "./problem.js";
+import { wayToWalk } from "./walk/way_in.js";
 
 /** So many plantings are named at once; more are folded away. */
 const FEW = 4;
@@ -32,6 +33,7 @@ export function todayScreen(context) {
     title: "Today",
     nodes: [
       element("h1", {}, "Today"),
+      wayToWalk(context),
       place,
       about,
       element("div", { class: "action-bar" }, nextStep(context)),

@@ -30,9 +30,14 @@ function oneForEachRecord(changes) {
   return [...byId.values()];
 }
 
+/**
+ * With a visit the planting is not sent: the server takes it from the visit, unless the card in the photo is another
+ * planting's. Until then the photo is seen at the planting (`seen`).
+ */
 export function photoEntry({ id, sha256, bytes, mime, fileName, takenAt, visitId, plantingId, how }, at) {
-  const form = { visit_id: visitId, planting_id: plantingId, taken_at: takenAt, how };
-  return { kind: "photo", at, attention: null, id, sha256, size: bytes.byteLength, mime, fileName, form: given(form) };
+  const form = given({ visit_id: visitId, planting_id: visitId ? null : plantingId, taken_at: takenAt, how });
+  const seen = given({ planting_id: plantingId });
+  return { kind: "photo", at, attention: null, id, sha256, size: bytes.byteLength, mime, fileName, form, seen };
 }
 
 export function recordingEntry({ id, sha256, bytes, mime, seconds, recordedAt, visitId, plantingId }, at) {
@@ -48,6 +53,7 @@ const given = (form) =>
 export function seenChanges(entry) {
   if (entry.kind === "changes") return entry.changes;
   const fields = {
+    ...entry.seen,
     ...entry.form,
     file_name: entry.fileName,
     mime: entry.mime,
