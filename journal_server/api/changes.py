@@ -8,9 +8,10 @@ from flask import Blueprint, Response, jsonify
 
 from journal_server.api.access import refused_kind
 from journal_server.api.answers import body, journal, wake_measuring, whole_argument
-from journal_server.domain.records import CREATABLE, KINDS
+from journal_server.domain.records import CREATABLE, ID_FOLLOWS_FROM, KINDS
 from journal_server.errors import InputRefused
 from journal_server.services.apply_changes import ChangeResult, apply_changes
+from journal_server.services.feed_identity import feed_identity
 from journal_server.storage.records import load_changes
 
 blueprint = Blueprint("changes", __name__)
@@ -24,7 +25,7 @@ def read_changes() -> Response:
     limit = whole_argument("limit", 500, 1, 2000)
     with journal().database.reading() as session:
         records, cursor, more = load_changes(session, since, limit)
-    return jsonify({"records": records, "cursor": cursor, "more": more})
+    return jsonify({"records": records, "cursor": cursor, "more": more, **feed_identity(journal())})
 
 
 @blueprint.post("/changes")
@@ -61,6 +62,7 @@ def record_kinds() -> Response:
     kinds = {
         kind: {
             "creatable": kind in CREATABLE,
+            "id_follows_from": ID_FOLLOWS_FROM.get(kind),
             "fields": {
                 name: {"editable": field.editable, "refers_to": field.refers_to} for name, field in fields.items()
             },

@@ -2,6 +2,7 @@
 
 import io
 import uuid
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ from flask.testing import FlaskClient
 from made_photos import jpeg
 from werkzeug.test import TestResponse
 
+from journal_server import api
 from journal_server.services.journal import Journal
 from journal_server.storage.records import save_record
 
@@ -145,6 +147,17 @@ def test_settings_are_checked_and_kept(client: FlaskClient) -> None:
     client.post("/api/settings", json={"heat_day_c": 30})
     rows = {row["name"]: row["value"] for row in client.get("/api/settings").get_json()["settings"]}
     assert rows["heat_day_c"] == 30
+
+
+def test_the_address_book_names_every_kind_and_field(client: FlaskClient) -> None:
+    book = (Path(api.__file__).parent / "README.md").read_text(encoding="utf-8")
+    rows = {row.split("`")[1]: row for row in book.splitlines() if row.startswith("| `") and row.count("|") == 3}
+    kinds = client.get("/api/record-kinds").get_json()
+    for kind, said in kinds.items():
+        missing = [name for name in said["fields"] if f"`{name}`" not in rows[kind]]
+        assert not missing, (kind, missing)
+    assert kinds["visit"]["id_follows_from"] == ["walk_id", "planting_id"]
+    assert kinds["recording"]["creatable"] is False
 
 
 UNKNOWN = str(uuid.UUID(int=7))
