@@ -24,6 +24,7 @@ OPEN = "open"
 LEAST_ROLE: dict[tuple[str, str], str] = {
     ("GET", "/"): OPEN,
     ("GET", "/<path:name>"): OPEN,
+    ("GET", "/service_worker/list.js"): OPEN,
     ("GET", "/api/me"): OPEN,
     ("POST", "/api/pair"): OPEN,
     ("POST", "/api/leave"): OPEN,

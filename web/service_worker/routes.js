@@ -1,0 +1,24 @@
+/** Which request is answered how. Pure. What is not named here goes to the network as if there were no service worker. */
+
+/** What is drawn or counted by the server: the newest when it can be had, else what was seen last. */
+const FRESH = [
+  /^\/api\/(home|settings|legend|timeline|timeline\.svg|look-at|method-change|record-kinds)$/,
+  /^\/api\/plantings\/[^/]+\/(summary|look-at|curves\/[^/]+)$/,
+  /^\/api\/(compare|review)(\/|\.|$)/,
+];
+
+const PICTURE = /^\/api\/photos\/[^/]+\/picture$/;
+const KEPT_SIZES = ["thumb", "screen"];
+
+/**
+ * @param {Request} request @param {string} origin @param {Object<string, string>} files of the shell
+ * @returns {"shell" | "picture" | "fresh" | null}
+ */
+export function routeOf(request, origin, files) {
+  if (request.method !== "GET") return null;
+  const { origin: asked, pathname, searchParams } = new URL(request.url);
+  if (asked !== origin) return null;
+  if (pathname in files || pathname === "/index.html") return "shell";
+  if (PICTURE.test(pathname)) return KEPT_SIZES.includes(searchParams.get("size")) ? "picture" : null;
+  return FRESH.some((pattern) => pattern.test(pathname)) ? "fresh" : null;
+}
