@@ -19,7 +19,7 @@ from journal_server.domain.matching import (
 )
 from journal_server.domain.visit_matching import match_by_visit
 from journal_server.services.journal import Journal
-from journal_server.storage.records import Record, load_record, load_records, save_record
+from journal_server.storage.records import Record, load_by_ids, load_record, load_records, save_record
 
 BY_PERSON = ("set by hand", "set aside")
 WAITING = {"measuring": "waiting", "measuring_note": None}
@@ -54,9 +54,9 @@ def rematch(session: Session, days: set[date | None] | None) -> None:
 
 def _rematch_day(session: Session, photos: Sequence[Record], plantings: Sequence[PlantingFacts]) -> None:
     photos = [_named_planting_arrived(session, photo, plantings) for photo in photos]
-    visits = _visits_of(session, photos)
     found: dict[str, Match] = {}
     open_photos = [p for p in photos if p.fields["match"] not in BY_PERSON]
+    visits = _visits_of(session, open_photos)
     for photo in open_photos:
         facts, visit = photo_facts(photo), visits.get(photo.fields.get("visit_id") or "")
         by_visit = (
@@ -103,8 +103,7 @@ def _named_planting_arrived(session: Session, photo: Record, plantings: Sequence
 
 def _visits_of(session: Session, photos: Sequence[Record]) -> dict[str, Record]:
     ids = {p.fields["visit_id"] for p in photos if p.fields.get("visit_id")}
-    found = (load_record(session, visit_id) for visit_id in ids)
-    return {record.id: record for record in found if record and record.kind == "visit"}
+    return {record.id: record for record in load_by_ids(session, ids) if record.kind == "visit"} if ids else {}
 
 
 def _what_is_missing(photo: Record, visits: Mapping[str, Record]) -> str:

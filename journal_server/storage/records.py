@@ -51,6 +51,11 @@ def load_record(session: Session, record_id: str) -> Record | None:
     return _record(row) if row else None
 
 
+def load_by_ids(session: Session, ids: Collection[str]) -> list[Record]:
+    """The records of these ids that are there, deleted ones too."""
+    return [_record(row) for row in session.scalars(select(RecordRow).where(RecordRow.id.in_(ids)))]
+
+
 def load_records(
     session: Session,
     kind: str,
