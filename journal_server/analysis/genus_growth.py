@@ -1,0 +1,82 @@
+"""How a planting grows beside others of its genus, said only where it is more than measuring error."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import median
+from typing import Any
+
+from journal_server.analysis.differences import difference
+from journal_server.analysis.fill_in import FillIn, time_to_fill
+from journal_server.analysis.series import PlantingSeason
+from journal_server.measurement.result import Estimate
+
+
+@dataclass(frozen=True)
+class GrowthRemark:
+    """``word`` (slow to start, quick to start, compact, vigorous), the two values, and the plantings behind them."""
+
+    word: str
+    name: str
+    own: Estimate
+    others: Estimate
+    other_plantings: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain JSON-ready dict."""
+        return {
+            "word": self.word,
+            "name": self.name,
+            "own": self.own.as_dict(),
+            "others": self.others.as_dict(),
+            "other_plantings": list(self.other_plantings),
+        }
+
+
+@dataclass(frozen=True)
+class GenusGrowth:
+    """Remarks on one planting's growth; ``reason`` says why there are none."""
+
+    remarks: tuple[GrowthRemark, ...] = ()
+    reason: str | None = None
+
+
+#: For each number: the word where it is higher than that of the others, and where it is lower.
+_WORDS = {"days_to_50": ("slow to start", "quick to start"), "asymptote": ("vigorous", "compact")}
+
+
+def beside_genus(season: PlantingSeason, others: Sequence[PlantingSeason]) -> GenusGrowth:
+    """Days to half of its full size, and the fill at which it levels off, against the median of ``others``.
+
+    ``others`` are plantings of the same genus; the planting itself and other plantings of its cultivar among them are
+    left out. The median of the others' interval bounds is taken as its interval, which is wider than it need be.
+    """
+    beside = [one for one in others if one.genus == season.genus and one.cultivar != season.cultivar]
+    if not beside:
+        return GenusGrowth(reason=f"no other cultivar of {season.genus} to compare with")
+    own = time_to_fill(season)
+    fills = [(one.planting_id, time_to_fill(one)) for one in beside]
+    remarks = [remark for name in _WORDS if (remark := _remark(name, own, fills)) is not None]
+    if remarks:
+        return GenusGrowth(tuple(remarks))
+    if own.days_to_50 is None and own.asymptote is None:
+        return GenusGrowth(reason=own.reasons["days_to_50"])
+    if not any(fill.days_to_50 or fill.asymptote for _, fill in fills):
+        return GenusGrowth(reason=f"no other {season.genus} has been measured often enough")
+    return GenusGrowth(reason=f"grows like the other {season.genus}, within measuring error")
+
+
+def _remark(name: str, own: FillIn, others: Sequence[tuple[str, FillIn]]) -> GrowthRemark | None:
+    mine: Estimate | None = getattr(own, name)
+    known = [(planting_id, estimate) for planting_id, fill in others if (estimate := getattr(fill, name)) is not None]
+    if mine is None or not known:
+        return None
+    theirs = Estimate(*(median(getattr(estimate, part) for _, estimate in known) for part in ("value", "low", "high")))
+    apart = difference(theirs, mine)
+    if apart.low <= 0 <= apart.high:
+        return None
+    higher, lower = _WORDS[name]
+    return GrowthRemark(
+        higher if apart.value > 0 else lower, name, mine, theirs, tuple(planting_id for planting_id, _ in known)
+    )
