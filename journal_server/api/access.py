@@ -56,6 +56,8 @@ LEAST_ROLE: dict[tuple[str, str], str] = {
     ("GET", "/api/plantings/<planting_id>/curves/<quantity>.svg"): READER,
     ("GET", "/api/plantings/<planting_id>/curves/<quantity>"): READER,
     ("GET", "/api/plantings/<planting_id>/summary"): READER,
+    ("GET", "/api/look-at"): READER,
+    ("GET", "/api/plantings/<planting_id>/look-at"): READER,
     ("GET", "/api/method-change"): READER,
     ("GET", "/api/numbers"): READER,
 }
@@ -112,10 +114,13 @@ def refused_kind(change: Any) -> InputRefused | None:
 
 
 def _least_role() -> str:
-    if request.url_rule is None:  # nothing is at this address, which a stranger need not learn of the API
-        return READER if request.path.startswith("/api/") else OPEN
+    rule = request.url_rule.rule if request.url_rule else None
+    if request.path.startswith("/api/") and not (rule and rule.startswith("/api/")):
+        return READER  # nothing is there, but what is and what is not a stranger need not learn
+    if rule is None:
+        return OPEN
     method = {"HEAD": "GET", "OPTIONS": "GET"}.get(request.method, request.method)
-    return LEAST_ROLE.get((method, request.url_rule.rule), OWNER)
+    return LEAST_ROLE.get((method, rule), OWNER)
 
 
 def _refusal(role: str) -> str:
