@@ -5,6 +5,9 @@ import { openOrDoWithout } from "./store/memory_database.js";
 import { Server } from "./sync/server.js";
 import { Journal } from "./sync/journal.js";
 import { keepInStep } from "./sync/keep_in_step.js";
+import { keepPicturesAhead, picturesAhead } from "./sync/pictures_ahead.js";
+import { keptPictures } from "./store/picture_cache.js";
+import { OfflineShell } from "./offline_shell.js";
 import { UploadQueue } from "./sync/upload_queue.js";
 import { uploadOne } from "./sync/upload_one.js";
 import { startShell } from "./screens/shell.js";
@@ -14,6 +17,7 @@ import { trayScreen } from "./screens/tray.js";
 import { setAsideScreen } from "./screens/set_aside.js";
 import { photoScreen } from "./screens/photo.js";
 import { frameScreen } from "./screens/frame.js";
+import { waitingScreen } from "./screens/waiting.js";
 import { plantingsScreen } from "./screens/plantings.js";
 import { plantingScreen } from "./screens/planting.js";
 import { walkScreen } from "./screens/walk/list.js";
@@ -34,6 +38,7 @@ const ROUTES = [
   ["photos/:id", photoScreen],
   ["photos/:id/frame", frameScreen],
   ["walk", walkScreen],
+  ["waiting", waitingScreen],
   ["plantings", plantingsScreen],
   ["plantings/:id", plantingScreen],
   ["season", seasonScreen],
@@ -64,12 +69,31 @@ const uploads = new UploadQueue(async (file, how) => {
   journal.store.receive([answer.photo]);
   return answer;
 });
-await startShell(app, ROUTES, { journal, uploads });
+const offline = new OfflineShell();
+await startShell(app, ROUTES, { journal, uploads, offline });
 const step = keepInStep(journal);
 step.wake();
 addEventListener("online", step.wake);
 document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && step.wake());
+await offline.start();
+if (offline.isPossible) keepPicturesAhead(bringPictures(), journal.store);
 addEventListener("beforeunload", (event) => {
   const lostIfClosed = !database.isLasting && journal.queue.entries.length > 0;
   if (uploads.busy || lostIfClosed) event.preventDefault();
 });
+
+function bringPictures() {
+  const idle = () => new Promise((done) => (globalThis.requestIdleCallback ?? setTimeout)(() => done()));
+  const mayFetch = () => {
+    const { reach, waiting } = journal.queue.state;
+    return offline.isReady && reach === "yes" && !waiting && !navigator.connection?.saveData;
+  };
+  return picturesAhead({
+    store: journal.store,
+    fetch: (...request) => fetch(...request),
+    kept: keptPictures,
+    mayFetch,
+    origin: location.origin,
+    idle,
+  });
+}

@@ -47,6 +47,13 @@ export function countInWords(count, one, many = `${one}s`) {
   return `${count} ${count === 1 ? one : many}`;
 }
 
+/** "7.4 MB", "12 GB" */
+export function megabytesInWords(bytes) {
+  if (bytes >= 9.95e9) return together(`${Math.round(bytes / 1e9)} GB`);
+  if (bytes >= 1e9) return together(`${(bytes / 1e9).toFixed(1)} GB`);
+  return together(`${bytes >= 1e7 ? Math.round(bytes / 1e6) : (bytes / 1e6).toFixed(1)} MB`);
+}
+
 /** A share with its interval: no more digits than the interval supports. */
 export function shareInWords(number) {
   if (!number) return null;

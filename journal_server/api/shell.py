@@ -1,4 +1,4 @@
-"""What the service worker keeps so that the app opens without the server: every file of the web folder, with its hash."""
+"""What the service worker keeps so that the app opens without the server: every file of the web folder and its hash."""
 
 from __future__ import annotations
 
@@ -19,7 +19,8 @@ LEFT_OUT = ("service_worker", "service_worker.js", "README.md")
 @blueprint.get("/service_worker/list.js")
 def shell_list() -> Response:
     files = shell_files(packaged_folder("web"))
-    script = f"export const VERSION = {json.dumps(version_of(files))};\nexport const FILES = {json.dumps(files, indent=1)};\n"
+    version, listed = json.dumps(version_of(files)), json.dumps(files, indent=1)
+    script = f"export const VERSION = {version};\nexport const FILES = {listed};\n"
     return Response(script, mimetype="text/javascript", headers={"Cache-Control": "no-cache"})
 
 

@@ -13,7 +13,7 @@ from journal_server.storage.records import load_settings, save_setting
 JOURNAL = "journal_id"
 """Kept in the database, so that it is backed up and restored with the journal."""
 FEED_FILE = "feed_id"
-"""Kept beside the database and not backed up: a restored journal counts on from an earlier number, so it is another feed."""
+"""Kept beside the database and not backed up: a restored journal counts on from an earlier number: another feed."""
 
 
 def feed_identity(journal: Journal) -> dict[str, str]:

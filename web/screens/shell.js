@@ -5,6 +5,7 @@ import { findRoute } from "../router.js";
 import { noticeLine } from "./notice.js";
 import { acceptDrops } from "./drop.js";
 import { problemNote } from "./problem.js";
+import { newVersionNote } from "./new_version.js";
 import { waitingLine } from "./waiting_line.js";
 
 const NAMES = [
@@ -24,7 +25,7 @@ export function startShell(app, routes, parts) {
     names.map(({ node }) => node),
   );
   const notices = noticeLine();
-  redraw(app, nav, element("div", { class: "page" }, waitingLine(parts.journal.queue), main), notices.node);
+  redraw(app, nav, element("div", { class: "page" }, waitingLine(parts.journal.queue), newVersionNote(parts.offline), main), notices.node);
 
   const context = { ...parts, notices };
   const seat = new Seat(main, names, routes, context);
