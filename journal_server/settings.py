@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from tzlocal import get_localzone_name
 
+from journal_server.analysis.look_at.rule_settings import RULE_SETTINGS
 from journal_server.domain.field_checks import number, one_of, whole
 from journal_server.errors import InputRefused
 
@@ -30,7 +32,21 @@ def _here() -> str:
         return "UTC"
 
 
+def _number_or_off(least: float, most: float) -> Callable[[Any], float]:
+    within = number(0, most, required=True)
+
+    def check(value: Any) -> float:
+        given = float(within(value))
+        if 0 < given < least:
+            raise InputRefused(f"This must be 0 (off) or from {least:g} to {most:g}, not {given:g}.")
+        return given
+
+    return check
+
+
 PAPERS = ("a4", "letter")
+LOOK_AT = "look_at_"
+"""Before the name of a rule: its setting."""
 
 
 @dataclass(frozen=True)
@@ -40,6 +56,7 @@ class Setting:
     check: Callable[[Any], Any]
     help: str
     choices: tuple[str, ...] = ()
+    group: str = ""
 
 
 SETTINGS: dict[str, Setting] = {
@@ -64,10 +81,22 @@ SETTINGS: dict[str, Setting] = {
     "not_seen_days": Setting(
         "Not photographed for long from (days)",
         lambda: 14,
-        whole(1, 120, required=True),
-        "Days without a photo after which a planting is named on Today.",
+        whole(0, 120, required=True),
+        "Days without a photo after which a planting is named on Today. 0 turns it off.",
     ),
     "paper": Setting(
         "Paper of the cards", lambda: "a4", one_of(*PAPERS, required=True), "What the cards are printed on.", PAPERS
     ),
+}
+
+SETTINGS |= {
+    f"{LOOK_AT}{rule}": Setting(
+        setting.label,
+        partial(float, setting.usual),
+        _number_or_off(setting.least, setting.most),
+        f"{setting.help} 0 turns it off.",
+        group="Things to look at",
+    )
+    for rule, setting in RULE_SETTINGS.items()
+    if rule != "not_photographed"  # that is not_seen_days
 }

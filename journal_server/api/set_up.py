@@ -52,6 +52,7 @@ def read_settings() -> Response:
             "default": setting.default(),
             "choices": setting.choices,
             "help": setting.help,
+            "group": setting.group,
         }
         for name, setting in SETTINGS.items()
     ]

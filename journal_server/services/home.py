@@ -69,6 +69,6 @@ def _not_seen(photos: list[Record], plantings: list[Record], today: date, limit:
             continue
         since = seen.get(planting.id, planting.fields["planted_on"])
         days = (today - date.fromisoformat(since)).days
-        if days >= limit:
+        if 0 < limit <= days:
             out.append({"planting_id": planting.id, "days": days, "ever": planting.id in seen})
     return sorted(out, key=lambda row: -row["days"])

@@ -83,6 +83,11 @@ def _field(name: str) -> Any:
     return RecordRow.planting_id if name == "planting_id" else RecordRow.fields[name].as_string()
 
 
+def load_records_of_ids(session: Session, ids: Collection[str]) -> list[Record]:
+    """The records with these ids, deleted ones included, in no order."""
+    return [_record(row) for row in session.scalars(select(RecordRow).where(RecordRow.id.in_(ids)))]
+
+
 def count_pointing(session: Session, kind: str, names: Iterable[str], target_id: str) -> int:
     """How many records of a kind hold the id in any of the named fields."""
     pointing = or_(*(_field(name) == target_id for name in names))

@@ -24,7 +24,8 @@ from analysis.sample_season import measured_trial, trial_from_truth
 from analysis.simulated_seasons import PLANTED, WALKS, Simulated, growth, simulate_trial, slot_fills
 
 from journal_server.analysis.look_at.lagging import lag_scores, least_score
-from journal_server.analysis.look_at.rules import USUAL, look_at
+from journal_server.analysis.look_at.rule_settings import USUAL
+from journal_server.analysis.look_at.rules import look_at
 from journal_server.analysis.look_at.things import LookAt, StandingPlanting, TrialDay
 from journal_server.analysis.weather import DayWeather
 

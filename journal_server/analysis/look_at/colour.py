@@ -26,9 +26,11 @@ def colour_moved(planting: StandingPlanting, trial: TrialDay, more_than_usual: f
     own = trial.fades.get(planting.id)
     if own is None or len(own.steps) < SURE_DATES or not is_news(own.steps[-1].point, trial.day):
         return None
-    last = own.steps[-1]
+    last, recent = own.steps[-1], own.steps[-SURE_DATES:]
+    if any(step.de00 < more_than_usual for step in recent):
+        return None
     usual, of_whom = _usual(planting, trial, last.days)
-    if usual is None or any(step.de00 - usual < more_than_usual for step in own.steps[-SURE_DATES:]):
+    if usual is None or any(step.de00 - usual < more_than_usual for step in recent):
         return None
     reference_lab, lab = own.reference.bloom_lab, last.point.bloom_lab
     if reference_lab is None or lab is None:

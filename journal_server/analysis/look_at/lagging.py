@@ -54,7 +54,7 @@ def lagging_plant(planting: StandingPlanting, trial: TrialDay, wrongly_named: fl
     ``wrongly_named``: per cent of even plantings that may be named by mistake on any day of a season.
     Needs at least three plants in a row. Only the dates with as many slots as the last one has are used.
     """
-    points = [p for p in planting.days if p.slots and np.mean(p.slots) >= LEAST_FILL]
+    points = [p for p in planting.days if p.slots and sum(p.slots) >= LEAST_FILL * len(p.slots)]
     if not planting.in_a_row or not points or not is_news(points[-1], trial.day):
         return None
     plants = len(points[-1].slots or ())
@@ -115,9 +115,9 @@ def log_ratios(slots: Floats) -> Floats:
     steadied = np.log(slots + STEADY)
     likes = np.empty_like(steadied)
     likes[:, 0], likes[:, -1] = steadied[:, -1], steadied[:, 0]
-    for plant in range(1, plants - 1):
-        others = [i for i in range(1, plants - 1) if i != plant] or [0, plants - 1]
-        likes[:, plant] = np.median(steadied[:, others], axis=1)
+    inner = range(1, plants - 1)
+    others = [[i for i in inner if i != plant] or [0, plants - 1] for plant in inner]
+    likes[:, 1:-1] = np.median(steadied[:, others], axis=2)
     return np.asarray(steadied - likes, dtype=np.float64)
 
 

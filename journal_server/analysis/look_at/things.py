@@ -19,6 +19,8 @@ SHARE, DAYS, DE00, CELSIUS = "share", "days", "CIEDE2000", "°C"
 STALE_DAYS = 21
 #: Measured dates this close together count as the same date of two plantings.
 SAME_DATE_DAYS = 4
+#: The care that the rules weigh; other care need not be given.
+EXPLAINING_CARE = ("trimmed", "deadheaded")
 #: Plantings set out within so many days of each other are of one age.
 SAME_AGE_DAYS = 10
 
@@ -86,7 +88,7 @@ class PhotoSeen:
 
 @dataclass(frozen=True)
 class CareDone:
-    """Care of a planting; that of a whole trial is given to each of its plantings."""
+    """Care of a planting that explains what is seen (`EXPLAINING_CARE`), of a whole trial for each of it."""
 
     done_on: date
     action: str
