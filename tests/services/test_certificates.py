@@ -7,15 +7,15 @@ import stat
 import subprocess
 import sys
 from datetime import UTC, datetime, timedelta
-from ipaddress import ip_address
 from pathlib import Path
 
 import pytest
 from cryptography import x509
-from cryptography.hazmat.primitives import hashes, serialization
+from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID
 from cryptography.x509.verification import PolicyBuilder, Store, VerificationError
+from made_certificate import own_certificate, subject
 
 from journal_server.errors import InputRefused, JournalDamaged
 from journal_server.services.certificates import Certificate, _authority, _issue, home_certificate
@@ -38,13 +38,6 @@ def leaf(certificate: Certificate) -> x509.Certificate:
 def authority(certificate: Certificate) -> x509.Certificate:
     assert certificate.authority is not None
     return x509.load_der_x509_certificate(certificate.authority)
-
-
-def subject(host: str) -> x509.DNSName | x509.IPAddress:
-    try:
-        return x509.IPAddress(ip_address(host))
-    except ValueError:
-        return x509.DNSName(host)
 
 
 def verify(trusted: x509.Certificate, shown: x509.Certificate, host: str, at: datetime = NOW) -> None:
@@ -160,23 +153,6 @@ def test_a_broken_server_certificate_is_replaced_a_broken_authority_is_told(fold
 def test_other_hosts_are_refused_with_a_way_on(folder: Path, host: str) -> None:
     with pytest.raises(InputRefused, match="--cert and --key"):
         home_certificate(folder, [host], NOW)
-
-
-def own_certificate(folder: Path, *, names: list[str], begins: datetime, ends: datetime) -> tuple[Path, Path]:
-    key = ec.generate_private_key(ec.SECP256R1())
-    name = x509.Name([x509.NameAttribute(x509.NameOID.COMMON_NAME, "own")])
-    builder = (
-        x509.CertificateBuilder(name, name, key.public_key(), x509.random_serial_number())
-        .not_valid_before(begins)
-        .not_valid_after(ends)
-    )
-    if names:
-        builder = builder.add_extension(x509.SubjectAlternativeName([subject(one) for one in names]), critical=False)
-    chain, secret = folder / "own.pem", folder / "own.key"
-    chain.write_bytes(builder.sign(key, hashes.SHA256()).public_bytes(serialization.Encoding.PEM))
-    pkcs8, plain = serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
-    secret.write_bytes(key.private_bytes(serialization.Encoding.PEM, pkcs8, plain))
-    return chain, secret
 
 
 def test_a_certificate_that_was_brought_is_taken(tmp_path: Path) -> None:
