@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Flask, Response, request, send_from_directory
 from werkzeug.exceptions import HTTPException, NotFound
 
-from journal_server.api import changes, devices, look_at, matching, photos, recordings, season, set_up, shell
+from journal_server.api import changes, compare, devices, look_at, matching, photos, recordings, season, set_up, shell
 from journal_server.api.access import check_caller
 from journal_server.api.answers import error_answer, status_of
 from journal_server.errors import JournalError
@@ -38,7 +38,7 @@ def create_app(
     app.extensions["door"] = door
     app.extensions["keyed"] = keyed
     app.before_request(check_caller)
-    for room in (changes, photos, recordings, matching, set_up, season, look_at, devices):
+    for room in (changes, photos, recordings, matching, set_up, season, compare, look_at, devices):
         app.register_blueprint(room.blueprint, url_prefix="/api")
     app.register_blueprint(shell.blueprint)
     _serve_web_folder(app)

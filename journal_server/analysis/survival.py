@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from math import sqrt
 from typing import Any
@@ -33,6 +33,7 @@ class Survival:
     lifted: int = 0
     share: Estimate | None = None
     reason: str | None = None
+    counted: bool = False
 
     def as_dict(self) -> dict[str, Any]:
         """Plain JSON-ready dict."""
@@ -42,6 +43,7 @@ class Survival:
             "lifted": self.lifted,
             "share": self.share.as_dict() if self.share else None,
             "reason": self.reason,
+            "counted": self.counted,
         }
 
 
@@ -80,7 +82,7 @@ def survival(set_out: int | None, counts: Sequence[PlantCount]) -> Survival:
         elif count.reason == COUNTED_AGAIN or change > 0:
             planted += change
         standing = count.plants
-    return _of(planted, standing, lifted)
+    return replace(_of(planted, standing, lifted), counted=bool(counts))
 
 
 def together(several: Sequence[Survival]) -> Survival:
@@ -94,7 +96,7 @@ def together(several: Sequence[Survival]) -> Survival:
     reason = f"without {left_out} of {len(several)} plantings, whose number is not said" if left_out else None
     planted, living, lifted = (sum(column) for column in zip(*known, strict=True))
     whole = _of(planted, living, lifted)
-    return Survival(whole.planted, whole.living, whole.lifted, whole.share, whole.reason or reason)
+    return replace(whole, reason=whole.reason or reason, counted=any(one.counted for one in several))
 
 
 def _of(planted: int, living: int, lifted: int) -> Survival:

@@ -1,0 +1,141 @@
+"""Groups of plantings held against each other by one number: cultivars, places, years, tries. One engine for all."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from journal_server.analysis.bloom import bloom_season
+from journal_server.analysis.fill_in import time_to_fill
+from journal_server.analysis.ranking import Contender, Place, group_estimate, rank
+from journal_server.analysis.same_moment import Moment, value_then
+from journal_server.analysis.series import PlantingSeason
+from journal_server.measurement.result import Estimate
+
+ONE_EACH = "One planter each: a difference may be the place."
+SOME_ALONE = "Where a group is one planter, a difference may be the place."
+ALL_TIED = "None of them differ by more than measuring error."
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A number that groups are compared by. ``then`` is one read at a moment; others belong to the whole season."""
+
+    words: str
+    then: bool
+    highest_first: bool = True
+
+
+QUANTITIES = {
+    "canopy_fill": Quantity("canopy fill", then=True),
+    "bloom_cover": Quantity("bloom cover", then=True),
+    "spent_share": Quantity("spent share", then=True, highest_first=False),
+    "flower_to_leaf": Quantity("flower to leaf", then=True),
+    "days_to_50": Quantity("days to half of its full size", then=False, highest_first=False),
+    "peak": Quantity("peak bloom", then=False),
+    "weeks_in_bloom": Quantity("weeks in bloom", then=False),
+    "season_bloom": Quantity("season bloom", then=False),
+}
+
+
+@dataclass(frozen=True)
+class Group:
+    """Plantings that stand for one thing: a cultivar, a kind of place, a year, a try."""
+
+    key: str
+    label: str
+    seasons: tuple[PlantingSeason, ...]
+
+
+@dataclass(frozen=True)
+class Unknown:
+    """A group without a value, and why."""
+
+    key: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Groups in order with their places; those without a value beside them; what must be said with it."""
+
+    of: str
+    places: tuple[Place, ...]
+    unknown: tuple[Unknown, ...]
+    sentences: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain JSON-ready dict."""
+        return {
+            "of": self.of,
+            "places": [place.as_dict() for place in self.places],
+            "unknown": [{"key": one.key, "reason": one.reason} for one in self.unknown],
+            "sentences": list(self.sentences),
+        }
+
+
+def compare_groups(
+    groups: Sequence[Group], of: str, moment: Moment, *, gap_days: int, standard: str | None = None
+) -> Comparison:
+    """Rank groups by one number.
+
+    Parameters
+    ----------
+    of : one of `QUANTITIES`
+    moment : when it is read; for numbers of the whole season it plays no part
+    gap_days : measured days further apart than this are not joined
+    standard : key of the group that the others are also held against
+
+    Raises
+    ------
+    KeyError : there is no such number
+    """
+    contenders, unknown = [], []
+    for group in groups:
+        values, reasons = _values(group, of, moment, gap_days)
+        if values:
+            contenders.append(Contender(group.key, group_estimate(values), len(values)))
+        else:
+            unknown.append(Unknown(group.key, reasons[0] if reasons else "no planting"))
+    places = rank(contenders, highest_first=QUANTITIES[of].highest_first, standard=standard)
+    return Comparison(of, tuple(places), tuple(unknown), _sentences(places))
+
+
+def _values(group: Group, of: str, moment: Moment, gap_days: int) -> tuple[list[Estimate], list[str]]:
+    """The values of a group's plantings, and the reasons of those that have none."""
+    values, reasons = [], []
+    for season in group.seasons:
+        estimate, reason = _value(season, of, moment, gap_days)
+        if estimate is not None:
+            values.append(estimate)
+        else:
+            reasons.append(reason or "not measured")
+    return values, reasons
+
+
+def _value(season: PlantingSeason, of: str, moment: Moment, gap_days: int) -> tuple[Estimate | None, str | None]:
+    if season.foliage_only and of not in ("canopy_fill", "days_to_50"):
+        return None, "grown for its leaves"
+    if QUANTITIES[of].then:
+        found = value_then(season, of, moment, gap_days=gap_days)
+        return found.estimate, found.reason
+    if of == "days_to_50":
+        fill = time_to_fill(season)
+        return fill.days_to_50, fill.reasons.get(of)
+    bloom = bloom_season(season)
+    estimate: Estimate | None = getattr(bloom, of)
+    return estimate, bloom.reasons.get(of)
+
+
+def _sentences(places: Sequence[Place]) -> tuple[str, ...]:
+    if len(places) < 2:
+        return ()
+    alone = [place.contender.plantings == 1 for place in places]
+    tied = all(len(place.tied_with) == len(places) - 1 for place in places)
+    said = [ALL_TIED] if tied else []
+    if all(alone):
+        said.append(ONE_EACH)
+    elif any(alone):
+        said.append(SOME_ALONE)
+    return tuple(said)

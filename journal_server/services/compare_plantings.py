@@ -1,0 +1,254 @@
+"""Plantings held against each other: the ranking, the figures and the tables behind them, from the stored records."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from journal_server.analysis.comparison import QUANTITIES, Comparison, Group, compare_groups
+from journal_server.analysis.genus_growth import GrowthRemark, beside_genus
+from journal_server.analysis.same_moment import Moment
+from journal_server.analysis.series import PlantingSeason
+from journal_server.analysis.survival import Survival, together
+from journal_server.domain.dates import full_day_words
+from journal_server.errors import InputRefused, NotFound
+from journal_server.figures.comparison_curves import MOST_CURVES, comparison_table, draw_comparison
+from journal_server.figures.ranking import change_words, draw_ranking, ranking_table, value_words
+from journal_server.figures.tables import FigureTable
+from journal_server.figures.words import estimate_words, per_cent
+from journal_server.services.comparison_groups import (
+    WAYS,
+    Planted,
+    cultivars_to_compare,
+    group_plantings,
+    load_planted,
+)
+from journal_server.services.journal import Journal
+from journal_server.services.season import load_season
+
+LONGEST_WEEK = 60
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is compared: ``way`` to group, within one trial or of one cultivar, by the number ``of``, at a moment."""
+
+    way: str
+    of: str
+    trial_id: str | None = None
+    cultivar_id: str | None = None
+    week: int | None = None
+    on: date | None = None
+    only: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.way not in WAYS:
+            raise InputRefused(f"Plantings can be compared by: {', '.join(WAYS)}; not {self.way[:40]!r}.", "by")
+        if self.of not in QUANTITIES:
+            raise InputRefused(f"The number must be one of: {', '.join(QUANTITIES)}; not {self.of[:40]!r}.", "of")
+        if self.way == "cultivar" and self.trial_id is None:
+            raise InputRefused("Say which trial.", "trial")
+        if self.way != "cultivar" and self.cultivar_id is None:
+            raise InputRefused("Say which cultivar.", "cultivar")
+
+    @property
+    def moment(self) -> Moment:
+        return Moment(on=self.on) if self.on else Moment(days_after_planting=7 * (self.week or 0))
+
+    @property
+    def moment_words(self) -> str:
+        if not QUANTITIES[self.of].then:
+            return "over the season"
+        return f"on {full_day_words(self.on)}" if self.on else f"{self.week or 0} weeks after planting"
+
+
+@dataclass(frozen=True)
+class Compared:
+    """The groups, how they compare, and what stands beside them."""
+
+    asked: Asked
+    planted: tuple[Planted, ...]
+    groups: tuple[Group, ...]
+    comparison: Comparison
+    standard: str | None
+    gap_days: int
+
+    @property
+    def labels(self) -> dict[str, str]:
+        return {group.key: group.label for group in self.groups}
+
+    @property
+    def title(self) -> str:
+        words = QUANTITIES[self.asked.of].words
+        return f"{words[:1].upper()}{words[1:]} {self.asked.moment_words}"
+
+
+def what_can_be_compared(journal: Journal) -> dict[str, Any]:
+    """For each way of grouping one cultivar, the cultivars that have something to compare; and the numbers."""
+    planted = load_planted(journal)
+    return {
+        "ways": {way: cultivars_to_compare(planted, way) for way in WAYS[1:]},
+        "numbers": [{"name": name, "words": one.words, "then": one.then} for name, one in QUANTITIES.items()],
+    }
+
+
+def compare_plantings(journal: Journal, asked: Asked) -> Compared:
+    """Group, read at the moment, rank."""
+    planted = [
+        one
+        for one in load_planted(journal, asked.trial_id)
+        if asked.cultivar_id is None or one.cultivar_id == asked.cultivar_id
+    ]
+    if not planted:
+        raise NotFound("There is no such planting to compare.")
+    groups = [group for group in group_plantings(planted, asked.way) if not asked.only or group.key in asked.only]
+    standard = _standard(planted, asked, {group.key for group in groups})
+    gap_days = int(journal.setting("gap_days"))
+    comparison = compare_groups(groups, asked.of, asked.moment, gap_days=gap_days, standard=standard)
+    return Compared(asked, tuple(planted), tuple(groups), comparison, standard, gap_days)
+
+
+def describe_comparison(compared: Compared) -> dict[str, Any]:
+    """The comparison as numbers and as words ready to show, with survival and growth beside each group."""
+    standard_sentence = []
+    if compared.asked.way == "cultivar" and compared.standard is None:
+        standard_sentence = ["No cultivar of these is marked as the standard."]
+    return compared.comparison.as_dict() | {
+        "title": compared.title,
+        "words": QUANTITIES[compared.asked.of].words,
+        "standard": compared.standard,
+        "sentences": [*compared.comparison.sentences, *standard_sentence],
+        "groups": [_group(compared, group) for group in compared.groups],
+        "weeks": _weeks(compared.groups),
+        "days": _days(compared.groups),
+    }
+
+
+def ranking_figure(compared: Compared, width_px: int) -> str:
+    return draw_ranking(
+        compared.comparison, compared.labels, title=compared.title, standard=compared.standard, width_px=width_px
+    )
+
+
+def ranking_rows(compared: Compared) -> FigureTable:
+    return ranking_table(compared.comparison, compared.labels, title=compared.title, standard=compared.standard)
+
+
+def curves_figure(compared: Compared, width_px: int) -> str:
+    """The groups' curves; of more than can be told apart the first by value, the standard always among them."""
+    asked = compared.asked
+    marked = asked.on or (7 * asked.week if asked.week is not None else None)
+    return draw_comparison(
+        curve_groups(compared),
+        _curve_of(asked),
+        by_age=asked.on is None,
+        gap_days=compared.gap_days,
+        marked_day=marked if QUANTITIES[asked.of].then else None,
+        width_px=width_px,
+    )
+
+
+def curves_rows(compared: Compared) -> FigureTable:
+    return comparison_table(curve_groups(compared), _curve_of(compared.asked))
+
+
+def curve_groups(compared: Compared) -> list[Group]:
+    order = [place.contender.key for place in compared.comparison.places]
+    if compared.standard in order:
+        order.remove(compared.standard)
+        order.insert(0, compared.standard)
+    order += [one.key for one in compared.comparison.unknown]
+    chosen = set(order[:MOST_CURVES])
+    return [group for group in compared.groups if group.key in chosen]
+
+
+def growth_of_planting(journal: Journal, planting_id: str) -> dict[str, Any]:
+    """How one planting grows beside the others of its genus in its trial, in sentences."""
+    own = load_season(journal, planting_id)
+    others = [one.stored.season for one in load_planted(journal, own.planting.fields["trial_id"])]
+    found = beside_genus(own.season, others)
+    sentences = [_growth_words(remark, own.season) for remark in found.remarks]
+    return {"remarks": [r.as_dict() for r in found.remarks], "sentences": sentences, "reason": found.reason}
+
+
+def _curve_of(asked: Asked) -> str:
+    """The curve behind a number: that of canopy fill for times to fill, of bloom cover for what is read off bloom."""
+    if QUANTITIES[asked.of].then:
+        return asked.of
+    return "canopy_fill" if asked.of == "days_to_50" else "bloom_cover"
+
+
+def _standard(planted: list[Planted], asked: Asked, keys: set[str]) -> str | None:
+    if asked.way != "cultivar":
+        return None
+    return next((one.cultivar_id for one in planted if one.standard and one.cultivar_id in keys), None)
+
+
+def _group(compared: Compared, group: Group) -> dict[str, Any]:
+    ids = {season.planting_id for season in group.seasons}
+    members = [one for one in compared.planted if one.stored.planting.id in ids]
+    place = next((one for one in compared.comparison.places if one.contender.key == group.key), None)
+    survived = together([one.survival for one in members])
+    of = compared.asked.of
+    return {
+        "key": group.key,
+        "label": group.label,
+        "plantings": [one.stored.planting.id for one in members],
+        "place": place.words if place else None,
+        "value": value_words(of, place.contender.estimate) if place else None,
+        "tied_with": [compared.labels[key] for key in place.tied_with] if place else [],
+        "against_standard": change_words(of, place.against_standard) or None if place else None,
+        "survival": survived.as_dict(),
+        "survival_words": survival_words(survived),
+        "off_type_flowers": sum(one.off_types for one in members),
+        "growth": _growth(compared, members),
+    }
+
+
+def _growth(compared: Compared, members: list[Planted]) -> list[str]:
+    """Sentences on growth beside the genus; for cultivars side by side only, each planting against the trial."""
+    if compared.asked.way != "cultivar":
+        return []
+    others = [one.stored.season for one in compared.planted]
+    return [
+        _growth_words(remark, one.stored.season)
+        for one in members
+        for remark in beside_genus(one.stored.season, others).remarks
+    ]
+
+
+def _growth_words(remark: GrowthRemark, season: PlantingSeason) -> str:
+    count = len(remark.other_plantings)
+    beside = f"the median of {count} other plantings of {season.genus}" if count > 1 else f"the other {season.genus}"
+    word = f"{remark.word[:1].upper()}{remark.word[1:]}"
+    if remark.name == "days_to_50":
+        return f"{word}: {remark.own.value:.0f} days to half fill against {remark.others.value:.0f} ({beside})."
+    return f"{word}: levels off at {per_cent(remark.own.value)} against {per_cent(remark.others.value)} ({beside})."
+
+
+def survival_words(survived: Survival) -> str:
+    """'4 of 5 plants living, 80 % (44–95)', or that nobody counted, or why it is not known."""
+    if survived.share is None:
+        return survived.reason or "not known"
+    if not survived.counted:
+        return f"{survived.planted} planted, none counted as lost"
+    stayed = (survived.planted or 0) - survived.lifted
+    plants = "plant" if stayed == 1 else "plants"
+    lifted = f", {survived.lifted} lifted for elsewhere" if survived.lifted else ""
+    words = f"{survived.living} of {stayed} {plants} living, {estimate_words('survival', survived.share)}{lifted}"
+    return f"{words} ({survived.reason})" if survived.reason else words
+
+
+def _weeks(groups: tuple[Group, ...]) -> list[int] | None:
+    """First and last week after planting with a photo in any group."""
+    days = [
+        (point.taken_on - season.planted_on).days for g in groups for season in g.seasons for point in season.points
+    ]
+    return [max(0, -(-min(days) // 7)), max(0, max(days) // 7)] if days else None
+
+
+def _days(groups: tuple[Group, ...]) -> list[str]:
+    """The days on which any group was photographed."""
+    days = {point.taken_on for group in groups for season in group.seasons for point in season.points}
+    return [day.isoformat() for day in sorted(days)]
