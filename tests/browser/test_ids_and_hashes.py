@@ -28,7 +28,7 @@ def run(empty: Served, open_page: Callable[..., Page]) -> Callable[[str, Any], A
     def ran(script: str, given: Any = None) -> Any:
         return page.evaluate(
             f"""async (given) => {{
-                const {{ Sha256, hashOf, hexOf }} = await import("/sync/sha256.js");
+                const {{ Sha256, hashOf, hexOf }} = await import("/store/sha256.js");
                 const {{ derivedId, newId }} = await import("/store/ids.js");
                 const bytesOf = (text) => new TextEncoder().encode(text);
                 {script} }}""",

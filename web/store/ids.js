@@ -1,4 +1,4 @@
-import { Sha256, hexOf } from "../sync/sha256.js";
+import { Sha256, hexOf } from "./sha256.js";
 
 /** A random UUID (version 4) that also works on plain http, where `crypto.randomUUID` is not there. */
 export function newId() {

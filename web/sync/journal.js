@@ -5,7 +5,7 @@ import { Outbox } from "../store/outbox.js";
 import { DeviceValues } from "../store/device_values.js";
 import { WaitingPictures, pictureAddress, soundAddress } from "../store/waiting_pictures.js";
 import { newId } from "../store/ids.js";
-import { hashOf } from "./sha256.js";
+import { hashOf } from "../store/sha256.js";
 import { changesEntry, photoEntry, recordingEntry } from "./entries.js";
 import { AnotherJournal, Feed } from "./feed.js";
 import { Queue } from "./queue.js";
