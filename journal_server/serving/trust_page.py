@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from flask import Flask, Response, render_template, send_from_directory
+from pathlib import Path
+
+from flask import Flask, Response, render_template
 
 from journal_server.services.lan_door import LanDoor
 
 CONTENT_SECURITY_POLICY = (
     "default-src 'none'; style-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
-PAGES = "pages"
+PAGES = Path(__file__).parent / "pages"
 CERTIFICATE = "/planting-trial-journal.crt"
 
 
 def create_trust_page(door: LanDoor) -> Flask:
-    app = Flask(__name__, static_folder=None, template_folder=PAGES)
+    app = Flask(__name__, static_folder=None, template_folder=str(PAGES))
+    look = (PAGES / "trust.css").read_text(encoding="utf-8")
 
     @app.get("/")
     def page() -> str:
@@ -28,7 +31,7 @@ def create_trust_page(door: LanDoor) -> Flask:
 
     @app.get("/trust.css")
     def style() -> Response:
-        return send_from_directory(f"{app.root_path}/{PAGES}", "trust.css")
+        return Response(look, mimetype="text/css")
 
     @app.get(CERTIFICATE)
     def certificate() -> Response:
