@@ -6,7 +6,7 @@ import { Server } from "./sync/server.js";
 import { Journal } from "./sync/journal.js";
 import { keepInStep } from "./sync/keep_in_step.js";
 import { keepPicturesAhead, picturesAhead } from "./sync/pictures_ahead.js";
-import { keptPictures } from "./store/picture_cache.js";
+import { dropPictures, keptPictures } from "./store/picture_cache.js";
 import { OfflineShell } from "./offline_shell.js";
 import { UploadQueue } from "./sync/upload_queue.js";
 import { uploadOne } from "./sync/upload_one.js";
@@ -29,6 +29,8 @@ import { cultivarsScreen } from "./screens/set_up/cultivars.js";
 import { quickEntryScreen } from "./screens/set_up/quick_entry.js";
 import { cardsScreen } from "./screens/set_up/cards.js";
 import { settingsScreen } from "./screens/set_up/settings.js";
+import { phonesScreen } from "./screens/set_up/phones.js";
+import { pairScreen } from "./screens/pair.js";
 
 const ROUTES = [
   ["", todayScreen],
@@ -46,6 +48,8 @@ const ROUTES = [
   ["set-up", setUpScreen],
   ["set-up/cultivars", cultivarsScreen],
   ["set-up/settings", settingsScreen],
+  ["set-up/phones", phonesScreen],
+  ["pair", pairScreen],
   ["set-up/trials/:trial/planters", plantersScreen],
   ["set-up/trials/:trial/list", quickEntryScreen],
   ["set-up/trials/:trial/cards", cardsScreen],
@@ -63,6 +67,7 @@ const journal = new Journal(new RecordStore(), server, database, {
   locks: navigator.locks,
   storage: navigator.storage,
   Channel: globalThis.BroadcastChannel,
+  makeRoom: dropPictures,
 });
 const uploads = new UploadQueue(async (file, how) => {
   const answer = await uploadOne(file, { ...how, openRequest: () => new XMLHttpRequest() });

@@ -64,6 +64,10 @@ export class Server {
     return json(await this.#ask(path, { method: "POST", headers, body: JSON.stringify(body) }));
   }
 
+  async deleteJson(path) {
+    return json(await this.#ask(path, { method: "DELETE" }));
+  }
+
   /** @param {string} path @param {FormData} form @param {number} size about how many bytes it holds */
   async postForm(path, form, size) {
     const withinMs = ANSWER_WITHIN_MS + (size / SLOWEST_BYTES_A_SECOND) * 1000;

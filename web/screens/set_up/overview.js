@@ -62,6 +62,7 @@ function journalWide(store) {
     element("h2", {}, "The whole journal"),
     ways([
       ["#/set-up/cultivars", "Cultivars", String(store.all("cultivar").length)],
+      ["#/set-up/phones", "Phones", "let one in, shut one out"],
       ["#/set-up/settings", "Settings", "time zone and more"],
     ]),
   );
