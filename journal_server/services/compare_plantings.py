@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -19,13 +20,13 @@ from journal_server.figures.tables import FigureTable
 from journal_server.figures.words import estimate_words, per_cent
 from journal_server.services.comparison_groups import (
     WAYS,
-    Planted,
+    PlantingGroup,
     cultivars_to_compare,
     group_plantings,
     load_planted,
 )
 from journal_server.services.journal import Journal
-from journal_server.services.season import load_season
+from journal_server.services.season import load_season, load_seasons
 
 LONGEST_WEEK = 60
 
@@ -63,20 +64,26 @@ class Asked:
         return f"on {full_day_words(self.on)}" if self.on else f"{self.week or 0} weeks after planting"
 
 
+NOTHING_YET = Comparison("", (), (), ())
+
+
 @dataclass(frozen=True)
 class Compared:
     """The groups, how they compare, and what stands beside them."""
 
     asked: Asked
-    planted: tuple[Planted, ...]
-    groups: tuple[Group, ...]
-    comparison: Comparison
+    groups: tuple[PlantingGroup, ...]
+    seasons: dict[str, PlantingSeason]
     standard: str | None
     gap_days: int
+    comparison: Comparison = NOTHING_YET
 
     @property
     def labels(self) -> dict[str, str]:
         return {group.key: group.label for group in self.groups}
+
+    def with_seasons(self, group: PlantingGroup) -> Group:
+        return Group(group.key, group.label, tuple(self.seasons[one.planting_id] for one in group.members))
 
     @property
     def title(self) -> str:
@@ -95,18 +102,26 @@ def what_can_be_compared(journal: Journal) -> dict[str, Any]:
 
 def compare_plantings(journal: Journal, asked: Asked) -> Compared:
     """Group, read at the moment, rank."""
-    planted = [
-        one
-        for one in load_planted(journal, asked.trial_id)
-        if asked.cultivar_id is None or one.cultivar_id == asked.cultivar_id
-    ]
+    planted = load_planted(journal, trial_id=asked.trial_id, cultivar_id=asked.cultivar_id)
     if not planted:
         raise NotFound("There is no such planting to compare.")
     groups = [group for group in group_plantings(planted, asked.way) if not asked.only or group.key in asked.only]
-    standard = _standard(planted, asked, {group.key for group in groups})
+    if asked.trial_id:
+        stored = load_seasons(journal, asked.trial_id)
+    else:
+        stored = [load_season(journal, one.planting_id) for one in planted]
+    seasons = {one.planting.id: one.season for one in stored}
     gap_days = int(journal.setting("gap_days"))
-    comparison = compare_groups(groups, asked.of, asked.moment, gap_days=gap_days, standard=standard)
-    return Compared(asked, tuple(planted), tuple(groups), comparison, standard, gap_days)
+    standard = _standard(groups) if asked.way == "cultivar" else None
+    compared = Compared(asked, tuple(groups), seasons, standard, gap_days)
+    comparison = compare_groups(
+        [compared.with_seasons(group) for group in groups],
+        asked.of,
+        asked.moment,
+        gap_days=gap_days,
+        standard=standard,
+    )
+    return replace(compared, comparison=comparison)
 
 
 def describe_comparison(compared: Compared) -> dict[str, Any]:
@@ -120,8 +135,8 @@ def describe_comparison(compared: Compared) -> dict[str, Any]:
         "standard": compared.standard,
         "sentences": [*compared.comparison.sentences, *standard_sentence],
         "groups": [_group(compared, group) for group in compared.groups],
-        "weeks": _weeks(compared.groups),
-        "days": _days(compared.groups),
+        "weeks": _weeks(compared.seasons.values()),
+        "days": _days(compared.seasons.values()),
     }
 
 
@@ -160,13 +175,13 @@ def curve_groups(compared: Compared) -> list[Group]:
         order.insert(0, compared.standard)
     order += [one.key for one in compared.comparison.unknown]
     chosen = set(order[:MOST_CURVES])
-    return [group for group in compared.groups if group.key in chosen]
+    return [compared.with_seasons(group) for group in compared.groups if group.key in chosen]
 
 
 def growth_of_planting(journal: Journal, planting_id: str) -> dict[str, Any]:
     """How one planting grows beside the others of its genus in its trial, in sentences."""
     own = load_season(journal, planting_id)
-    others = [one.stored.season for one in load_planted(journal, own.planting.fields["trial_id"])]
+    others = [one.season for one in load_seasons(journal, own.planting.fields["trial_id"])]
     found = beside_genus(own.season, others)
     sentences = [_growth_words(remark, own.season) for remark in found.remarks]
     return {"remarks": [r.as_dict() for r in found.remarks], "sentences": sentences, "reason": found.reason}
@@ -179,43 +194,36 @@ def _curve_of(asked: Asked) -> str:
     return "canopy_fill" if asked.of == "days_to_50" else "bloom_cover"
 
 
-def _standard(planted: list[Planted], asked: Asked, keys: set[str]) -> str | None:
-    if asked.way != "cultivar":
-        return None
-    return next((one.cultivar_id for one in planted if one.standard and one.cultivar_id in keys), None)
+def _standard(groups: Sequence[PlantingGroup]) -> str | None:
+    return next((group.key for group in groups if any(one.standard for one in group.members)), None)
 
 
-def _group(compared: Compared, group: Group) -> dict[str, Any]:
-    ids = {season.planting_id for season in group.seasons}
-    members = [one for one in compared.planted if one.stored.planting.id in ids]
+def _group(compared: Compared, group: PlantingGroup) -> dict[str, Any]:
     place = next((one for one in compared.comparison.places if one.contender.key == group.key), None)
-    survived = together([one.survival for one in members])
+    survived = together([one.survival for one in group.members])
     of = compared.asked.of
     return {
         "key": group.key,
         "label": group.label,
-        "plantings": [one.stored.planting.id for one in members],
+        "plantings": [one.planting_id for one in group.members],
         "place": place.words if place else None,
         "value": value_words(of, place.contender.estimate) if place else None,
         "tied_with": [compared.labels[key] for key in place.tied_with] if place else [],
         "against_standard": change_words(of, place.against_standard) or None if place else None,
         "survival": survived.as_dict(),
         "survival_words": survival_words(survived),
-        "off_type_flowers": sum(one.off_types for one in members),
-        "growth": _growth(compared, members),
+        "off_type_flowers": sum(one.off_types for one in group.members),
+        "growth": _growth(compared, group),
     }
 
 
-def _growth(compared: Compared, members: list[Planted]) -> list[str]:
+def _growth(compared: Compared, group: PlantingGroup) -> list[str]:
     """Sentences on growth beside the genus; for cultivars side by side only, each planting against the trial."""
     if compared.asked.way != "cultivar":
         return []
-    others = [one.stored.season for one in compared.planted]
-    return [
-        _growth_words(remark, one.stored.season)
-        for one in members
-        for remark in beside_genus(one.stored.season, others).remarks
-    ]
+    others = list(compared.seasons.values())
+    own = [compared.seasons[one.planting_id] for one in group.members]
+    return [_growth_words(remark, season) for season in own for remark in beside_genus(season, others).remarks]
 
 
 def _growth_words(remark: GrowthRemark, season: PlantingSeason) -> str:
@@ -240,15 +248,12 @@ def survival_words(survived: Survival) -> str:
     return f"{words} ({survived.reason})" if survived.reason else words
 
 
-def _weeks(groups: tuple[Group, ...]) -> list[int] | None:
-    """First and last week after planting with a photo in any group."""
-    days = [
-        (point.taken_on - season.planted_on).days for g in groups for season in g.seasons for point in season.points
-    ]
+def _weeks(seasons: Collection[PlantingSeason]) -> list[int] | None:
+    """First and last week after planting with a photo."""
+    days = [(point.taken_on - season.planted_on).days for season in seasons for point in season.points]
     return [max(0, -(-min(days) // 7)), max(0, max(days) // 7)] if days else None
 
 
-def _days(groups: tuple[Group, ...]) -> list[str]:
-    """The days on which any group was photographed."""
-    days = {point.taken_on for group in groups for season in group.seasons for point in season.points}
-    return [day.isoformat() for day in sorted(days)]
+def _days(seasons: Collection[PlantingSeason]) -> list[str]:
+    """The days with a photo."""
+    return [day.isoformat() for day in sorted({point.taken_on for season in seasons for point in season.points})]

@@ -9,18 +9,16 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from journal_server.analysis.comparison import Group
 from journal_server.analysis.survival import PlantCount, Survival, survival
 from journal_server.domain.dates import full_day_words
-from journal_server.figures.words import season_name
 from journal_server.services.journal import Journal
-from journal_server.services.season import StoredSeason, load_seasons
-from journal_server.storage.records import load_records
+from journal_server.storage.records import Record, load_records
 
 WAYS = ("cultivar", "ground", "light", "year", "try")
 """Ways to group plantings. All but the first are about one cultivar."""
 
 OFF_TYPE = "off-type flower"
+LIGHT_NOT_SAID = "light not said"
 GIVEN_UP_DAYS = 60
 """A planting removed sooner than this was given up; a season is four to six months (common practice, no source)."""
 
@@ -29,9 +27,13 @@ GIVEN_UP_DAYS = 60
 class Planted:
     """A planting with all that grouping and counting look at."""
 
-    stored: StoredSeason
+    planting_id: str
     cultivar_id: str
     trial_id: str
+    name: str
+    place: str
+    planted_on: date
+    removed_on: date | None
     standard: bool
     year: int
     in_ground: bool
@@ -40,61 +42,72 @@ class Planted:
     off_types: int
 
 
-def load_planted(journal: Journal, trial_id: str | None = None) -> list[Planted]:
-    """Every planting (of one trial), with its place, its year, its survival and its off-type flowers."""
-    seasons = load_seasons(journal, trial_id)
+@dataclass(frozen=True)
+class PlantingGroup:
+    """Plantings that stand for one thing, with its key and its name."""
+
+    key: str
+    label: str
+    members: tuple[Planted, ...]
+
+
+def load_planted(journal: Journal, *, trial_id: str | None = None, cultivar_id: str | None = None) -> list[Planted]:
+    """Every planting (of one trial, of one cultivar), with its place, its year, its survival and off-type flowers."""
+    wanted = {"trial_id": trial_id, "cultivar_id": cultivar_id}
     with journal.database.reading() as session:
+        plantings = load_records(session, "planting", equals={k: v for k, v in wanted.items() if v is not None})
         fields = {kind: _fields_by_id(session, kind) for kind in ("cultivar", "planter", "trial")}
-        counts = _by_planting(session, "plant_count")
-        findings = _by_planting(session, "finding")
-    return [_planted(stored, fields, counts, findings) for stored in seasons]
+        counts = _by_planting(load_records(session, "plant_count"))
+        off_types = _by_planting(load_records(session, "finding", equals={"what": OFF_TYPE}))
+    return [_planted(planting, fields, counts, off_types) for planting in plantings]
 
 
-def group_plantings(planted: Sequence[Planted], way: str) -> list[Group]:
-    """Groups in a lasting order; keys are ids of cultivars or plain words. Raises KeyError for an unknown way."""
+def group_plantings(planted: Sequence[Planted], way: str) -> list[PlantingGroup]:
+    """Groups in a lasting order; keys are ids or plain words. Raises KeyError for an unknown way."""
     if way == "try":
         return _tries(planted)
     keyed = {"cultivar": _by_cultivar, "ground": _by_ground, "light": _by_light, "year": _by_year}[way]
-    members: dict[str, list[StoredSeason]] = {}
-    labels: dict[str, str] = {}
+    members: dict[tuple[str, str], list[Planted]] = {}
     for one in planted:
-        key, label = keyed(one)
-        members.setdefault(key, []).append(one.stored)
-        labels[key] = label
-    return [Group(key, labels[key], tuple(stored.season for stored in members[key])) for key in members]
+        members.setdefault(keyed(one), []).append(one)
+    return [PlantingGroup(key, label, tuple(those)) for (key, label), those in members.items()]
 
 
 def cultivars_to_compare(planted: Sequence[Planted], way: str) -> list[dict[str, Any]]:
-    """Cultivars that have something to compare in this way: at least two groups; for tries, one that ended before."""
+    """Cultivars that have something to compare in this way: at least two groups; for tries, one that failed before."""
+    own: dict[str, list[Planted]] = {}
+    for one in planted:
+        own.setdefault(one.cultivar_id, []).append(one)
     found = []
-    for cultivar_id in dict.fromkeys(one.cultivar_id for one in planted):
-        own = [one for one in planted if one.cultivar_id == cultivar_id]
-        groups = group_plantings(own, way)
-        if len(groups) > 1 and (way != "try" or any(_failed(one) for one in own)):
-            name = season_name(own[0].stored.season)
-            found.append({"id": cultivar_id, "name": name, "groups": [group.label for group in groups]})
+    for cultivar_id, those in own.items():
+        groups = group_plantings(those, way)
+        if len(groups) > 1 and (way != "try" or any(_failed(one) for one in those)):
+            found.append({"id": cultivar_id, "name": those[0].name, "groups": [group.label for group in groups]})
     return sorted(found, key=lambda one: str(one["name"]))
 
 
 def _planted(
-    stored: StoredSeason,
+    planting: Record,
     fields: dict[str, dict[str, dict[str, Any]]],
     counts: dict[str, list[dict[str, Any]]],
-    findings: dict[str, list[dict[str, Any]]],
+    off_types: dict[str, list[dict[str, Any]]],
 ) -> Planted:
-    planting = stored.planting.fields
-    planter, trial = fields["planter"][planting["planter_id"]], fields["trial"][planting["trial_id"]]
-    identity = stored.planting.id
+    own = planting.fields
+    cultivar, planter = fields["cultivar"][own["cultivar_id"]], fields["planter"][own["planter_id"]]
     return Planted(
-        stored=stored,
-        cultivar_id=planting["cultivar_id"],
-        trial_id=planting["trial_id"],
-        standard=bool(fields["cultivar"][planting["cultivar_id"]]["standard"]),
-        year=trial["year"],
+        planting_id=planting.id,
+        cultivar_id=own["cultivar_id"],
+        trial_id=own["trial_id"],
+        name=f"‘{cultivar['name']}’ {cultivar['genus']}",
+        place=planter["name"],
+        planted_on=date.fromisoformat(own["planted_on"]),
+        removed_on=date.fromisoformat(own["removed_on"]) if own["removed_on"] else None,
+        standard=bool(cultivar["standard"]),
+        year=fields["trial"][own["trial_id"]]["year"],
         in_ground=planter["planter_kind"] == "bed",
-        light="afternoon shade" if planter["afternoon_shade"] else planter["exposure"] or "light not said",
-        survival=survival(planting["plants"], [_count(one) for one in counts.get(identity, [])]),
-        off_types=sum(one["what"] == OFF_TYPE for one in findings.get(identity, [])),
+        light="afternoon shade" if planter["afternoon_shade"] else planter["exposure"] or LIGHT_NOT_SAID,
+        survival=survival(own["plants"], [_count(one) for one in counts.get(planting.id, [])]),
+        off_types=len(off_types.get(planting.id, [])),
     )
 
 
@@ -106,15 +119,15 @@ def _fields_by_id(session: Session, kind: str) -> dict[str, dict[str, Any]]:
     return {record.id: record.fields for record in load_records(session, kind, with_deleted=True)}
 
 
-def _by_planting(session: Session, kind: str) -> dict[str, list[dict[str, Any]]]:
+def _by_planting(records: Sequence[Record]) -> dict[str, list[dict[str, Any]]]:
     found: dict[str, list[dict[str, Any]]] = {}
-    for record in load_records(session, kind):
+    for record in records:
         found.setdefault(record.fields["planting_id"], []).append(record.fields)
     return found
 
 
 def _by_cultivar(one: Planted) -> tuple[str, str]:
-    return one.cultivar_id, season_name(one.stored.season)
+    return one.cultivar_id, one.name
 
 
 def _by_ground(one: Planted) -> tuple[str, str]:
@@ -122,28 +135,25 @@ def _by_ground(one: Planted) -> tuple[str, str]:
 
 
 def _by_light(one: Planted) -> tuple[str, str]:
-    return one.light, f"in {one.light}" if one.light != "light not said" else one.light
+    return one.light, one.light if one.light == LIGHT_NOT_SAID else f"in {one.light}"
 
 
 def _by_year(one: Planted) -> tuple[str, str]:
     return str(one.year), str(one.year)
 
 
-def _tries(planted: Sequence[Planted]) -> list[Group]:
+def _tries(planted: Sequence[Planted]) -> list[PlantingGroup]:
     """Each planting of a cultivar in order of time, with when it began and when it ended."""
-    ordered = sorted(planted, key=lambda one: (one.stored.season.planted_on, one.stored.planting.id))
     groups = []
-    for number, one in enumerate(ordered, start=1):
-        season = one.stored.season
-        ended = f", removed {full_day_words(season.removed_on)}" if season.removed_on else ""
-        label = f"try {number}: {season.place}, planted {full_day_words(season.planted_on)}{ended}"
-        groups.append(Group(one.stored.planting.id, label, (season,)))
+    for number, one in enumerate(sorted(planted, key=lambda one: (one.planted_on, one.planting_id)), start=1):
+        ended = f", removed {full_day_words(one.removed_on)}" if one.removed_on else ""
+        label = f"try {number}: {one.place}, planted {full_day_words(one.planted_on)}{ended}"
+        groups.append(PlantingGroup(one.planting_id, label, (one,)))
     return groups
 
 
 def _failed(one: Planted) -> bool:
     """Most plants died, or the planting was given up before a season was half over."""
-    season = one.stored.season
-    if season.removed_on is not None and (season.removed_on - season.planted_on).days < GIVEN_UP_DAYS:
+    if one.removed_on is not None and (one.removed_on - one.planted_on).days < GIVEN_UP_DAYS:
         return True
     return one.survival.living == 0 or (one.survival.share is not None and one.survival.share.value <= 0.5)
