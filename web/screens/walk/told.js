@@ -1,6 +1,7 @@
 /** What was just kept, or what went wrong, said above the buttons at the thumb; nothing is said before it is true. */
 
 import { button, element, redraw } from "../dom.js";
+import { StorageFull, StorageUnavailable } from "../../store/database.js";
 
 export class Told {
   /** @param {{say: (words: string) => void}} notices where trouble is said once this screen was left */
@@ -45,9 +46,8 @@ export class Told {
   }
 }
 
-/** A full phone is the one trouble that a person can mend on the spot, so it is said by name. */
+/** Own errors say in full what happened and what is safe; the browser's own words want a sentence around them. */
 export function whyNotKept(problem) {
-  if (problem?.name === "QuotaExceededError")
-    return "This phone is full: this was not saved. All that was saved before is safe. Free some room (delete films or apps), then try again.";
+  if (problem instanceof StorageFull || problem instanceof StorageUnavailable) return problem.message;
   return `This was not saved: ${problem?.message ?? "the phone did not say why"} What was saved before is safe.`;
 }

@@ -16,6 +16,8 @@ import { Told } from "./told.js";
 import { Visit } from "./visit.js";
 import { clockInWords, findingsInWords, placeInWords, whereItStands } from "./words.js";
 
+const HEADING_KINDS = ["planting", "planter", "cultivar", "visit", "finding", "photo"];
+
 export function visitScreen(context, { planting: id }) {
   const { journal } = context;
   const planting = journal.store.get("planting", id);
@@ -38,13 +40,16 @@ export function visitScreen(context, { planting: id }) {
       element(
         "div",
         { class: "visit" },
-        live(journal.store, ["planting", "planter", "cultivar", "finding"], () => heading(parts)),
-        photos.node,
-        section("What do you see?", findingsPart(parts)),
-        section("Ratings, 5 is best", ratingsPart(parts)),
-        section("Remark", spoken.node, written.node),
-        section("Care", carePart(parts)),
-        element("section", {}, correctionsPart(parts, photos.scanner)),
+        element("div", { class: "visit-look" }, live(journal.store, HEADING_KINDS, () => heading(parts)), photos.node),
+        element(
+          "div",
+          { class: "visit-notes" },
+          section("What do you see?", findingsPart(parts)),
+          section("Ratings, 5 is best", ratingsPart(parts)),
+          section("Remark", spoken.node, written.node),
+          section("Care", carePart(parts)),
+          correctionsPart(parts, photos.scanner),
+        ),
       ),
       bottomBar(parts, photos),
     ],
