@@ -22,6 +22,9 @@ import { plantingsScreen } from "./screens/plantings.js";
 import { plantingScreen } from "./screens/planting.js";
 import { walkScreen } from "./screens/walk/list.js";
 import { seasonScreen } from "./screens/season.js";
+import { compareScreen } from "./screens/compare/overview.js";
+import { twoDatesScreen } from "./screens/compare/two_dates.js";
+import { sideBySideScreen } from "./screens/compare/side_by_side.js";
 import { setUpScreen } from "./screens/set_up/overview.js";
 import { recordScreen } from "./screens/set_up/record.js";
 import { plantersScreen } from "./screens/set_up/planters.js";
@@ -45,6 +48,9 @@ const ROUTES = [
   ["plantings/:id", plantingScreen],
   ["season", seasonScreen],
   ["season/:trial", seasonScreen],
+  ["compare", compareScreen],
+  ["compare/dates/:planting", twoDatesScreen],
+  ["compare/:by/:id", sideBySideScreen],
   ["set-up", setUpScreen],
   ["set-up/cultivars", cultivarsScreen],
   ["set-up/settings", settingsScreen],

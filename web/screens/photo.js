@@ -8,6 +8,7 @@ import { laggingFinding, leadingNumbers, measuringState, numbersTable, warningsL
 import { picture } from "./picture.js";
 import { choosePlanting } from "./choose_planting.js";
 import { matchPhoto, setAside, takeBack } from "./settle.js";
+import { compareAddress } from "./compare/ways_in.js";
 import { momentForm } from "./moment_form.js";
 
 const KINDS = ["photo", "measurement", "planting", "planter", "cultivar"];
@@ -138,6 +139,8 @@ function measured(context, photo, measurement) {
         { class: "secondary", id: "draw-frame" },
         "Draw the frame on this photo",
       ),
+    photo.fields.planting_id &&
+      link(compareAddress(photo), { class: "secondary", id: "compare-dates" }, "Compare with another date"),
   );
 }
 

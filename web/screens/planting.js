@@ -8,6 +8,7 @@ import { isUsable, laggingFinding, leadingNumbers, measuringState, swatch, warni
 import { picture, thumbnail } from "./picture.js";
 import { figure } from "./figure.js";
 import { summaryTable } from "./summary.js";
+import { compareAddress, growthWords } from "./compare/ways_in.js";
 import { visitsPart } from "./visits.js";
 
 const CURVES = [
@@ -145,6 +146,7 @@ function onePhoto(context, photo, planting, measurement) {
         { class: "ways" },
         link(`#/photos/${photo.id}`, { class: "secondary", id: "open-photo" }, "All about this photo"),
         link(`#/photos/${photo.id}/frame`, { class: "secondary", id: "draw-frame" }, "Draw the frame"),
+        link(compareAddress(photo), { class: "secondary", id: "compare-dates" }, "Compare with another date"),
       ),
     ),
   ];
@@ -171,6 +173,7 @@ function seasonPart(store, server, plantingId) {
     element("div", { class: "curves" }, curves),
     element("h3", {}, "In numbers"),
     summaryTable(server, `${base}/summary`),
+    growthWords(server, plantingId),
   );
 }
 

@@ -13,6 +13,7 @@ const NAMES = [
   ["#/walk", "Walk", ["walk"]],
   ["#/plantings", "Plantings", ["plantings"]],
   ["#/season", "Season", ["season"]],
+  ["#/compare", "Compare", ["compare"]],
   ["#/set-up", "Set-up", ["set-up"]],
 ];
 

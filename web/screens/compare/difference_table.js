@@ -1,0 +1,53 @@
+/** What changed between two photos, each number with its interval and a plain verdict. */
+
+import { element } from "../dom.js";
+import { swatch } from "../numbers.js";
+
+/** @param {Object} answer of `/api/compare/dates` */
+export function differenceTable({ rows, first, second, colour_doubt: doubt }) {
+  const heads = ["Number", "Change", "Is it real?"].map((name) => element("th", { scope: "col" }, name));
+  return [
+    colours(first.bloom_hex, second.bloom_hex),
+    element(
+      "table",
+      { class: "differences" },
+      element("caption", { class: "unseen" }, "What changed, with 90 % intervals"),
+      element("thead", {}, element("tr", {}, heads)),
+      element("tbody", {}, rows.map(differenceRow)),
+    ),
+    doubt && element("p", { class: "finding" }, `The colour: ${doubt}.`),
+    element(
+      "p",
+      { class: "quiet" },
+      "Small grey figures are 90 % intervals. A change counts as real where its interval leaves out 0.",
+    ),
+  ];
+}
+
+function differenceRow(row) {
+  const values = [row.first_words, row.second_words].filter(Boolean);
+  const head = element(
+    "th",
+    { scope: "row" },
+    element("span", {}, row.words),
+    values.length === 2 && element("span", { class: "interval" }, `${values[0]}, then ${values[1]}`),
+  );
+  if (!row.change) return element("tr", {}, head, element("td", { colspan: 2, class: "quiet" }, row.reason));
+  return element(
+    "tr",
+    {},
+    head,
+    element(
+      "td",
+      {},
+      element("b", { class: "unbroken" }, row.change_words),
+      element("span", { class: "interval" }, row.interval),
+    ),
+    element("td", { class: row.verdict.startsWith("more") ? "real" : "quiet" }, row.verdict),
+  );
+}
+
+function colours(first, second) {
+  if (!first || !second) return null;
+  return element("p", { class: "two-colours" }, "Bloom colour ", swatch(first), `${first}, then `, swatch(second), second);
+}

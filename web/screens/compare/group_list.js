@@ -1,0 +1,43 @@
+/** Each of those compared: its place and value, ties, the standard, survival, growth, off-type flowers. */
+
+import { element, link } from "../dom.js";
+import { countInWords } from "../../words.js";
+
+/** @param {Object} answer of `/api/compare/plantings` */
+export function groupList({ groups, places, unknown, standard }) {
+  const order = [...places.map(({ key }) => key), ...unknown.map(({ key }) => key)];
+  const reasons = new Map(unknown.map(({ key, reason }) => [key, reason]));
+  const sorted = [...groups].sort((a, b) => order.indexOf(a.key) - order.indexOf(b.key));
+  return element(
+    "ul",
+    { class: "compared" },
+    sorted.map((group) => item(group, reasons.get(group.key), group.key === standard)),
+  );
+}
+
+function item(group, reason, isStandard) {
+  const name = group.plantings.length === 1 ? link(`#/plantings/${group.plantings[0]}`, {}, group.label) : group.label;
+  return element(
+    "li",
+    {},
+    element("span", { class: "place" }, group.place ?? "–"),
+    element(
+      "div",
+      {},
+      element("p", {}, element("b", {}, name), isStandard && " (the standard)"),
+      element("p", {}, group.value ?? element("span", { class: "quiet" }, reason)),
+      lines(group).map((words) => element("p", { class: "quiet" }, words)),
+    ),
+  );
+}
+
+function lines(group) {
+  return [
+    group.tied_with.length && `Tied with ${group.tied_with.join(", ")}.`,
+    group.against_standard && `Against the standard: ${group.against_standard}.`,
+    group.plantings.length > 1 && `Mean of ${countInWords(group.plantings.length, "planter")}.`,
+    ...group.growth,
+    `${group.survival_words}.`,
+    group.off_type_flowers && `${countInWords(group.off_type_flowers, "off-type flower")} found.`,
+  ].filter(Boolean);
+}

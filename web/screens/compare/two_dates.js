@@ -1,0 +1,149 @@
+/** Two dates of one planting: the photos over each other or side by side, and what changed. */
+
+import { button, element, freshId, link, redraw } from "../dom.js";
+import { describePlanting, photosByPlanting } from "../../store/queries.js";
+import { pictureAddress } from "../../store/waiting_pictures.js";
+import { dayInWords, weekInWords } from "../../words.js";
+import { cultivarName } from "../names.js";
+import { chooser } from "../plantings.js";
+import { problemNote } from "../problem.js";
+import { differenceTable } from "./difference_table.js";
+import { photoSlider, sideBySide } from "./photo_slider.js";
+
+export function twoDatesScreen(context, { planting: id, first, second }) {
+  const { store } = context.journal;
+  const known = describePlanting(store, id);
+  const photos = (photosByPlanting(store).get(id) ?? []).filter((photo) => !photo.fields.waiting);
+  if (!known || photos.length < 2) return nothingToCompare(known, id);
+  const chosen = pairToShow(photos, first, second);
+  const place = element("div", { class: "two-dates" });
+  const show = () => redraw(place, pair(context, known, chosen));
+  show();
+  return {
+    title: `Two dates of ${known.name}`,
+    wide: true,
+    nodes: [
+      element(
+        "header",
+        {},
+        element("h1", {}, cultivarName(known.cultivar)),
+        element("p", { class: "quiet" }, "Two dates · ", link(`#/plantings/${id}`, {}, "the planting")),
+      ),
+      choosers(photos, known, chosen, show),
+      place,
+    ],
+  };
+}
+
+/** The two photos named, in order of time; for one that is not named the first or last of the season stands in. */
+function pairToShow(photos, first, second) {
+  const named = (id) => photos.find((photo) => photo.id === id);
+  const later = named(second) ?? photos.findLast((photo) => photo.id !== first);
+  const earlier = named(first) ?? photos.find((photo) => photo.id !== later.id);
+  const [one, other] = [earlier, later].sort((a, b) => photos.indexOf(a) - photos.indexOf(b));
+  return { first: one, second: other };
+}
+
+function nothingToCompare(known, id) {
+  return {
+    title: "Two dates",
+    nodes: [
+      element("h1", {}, known ? cultivarName(known.cultivar) : "This planting is not in the journal"),
+      known && element("p", {}, "It needs two photos before two dates can be compared."),
+      element("p", {}, known ? link(`#/plantings/${id}`, {}, "The planting") : link("#/compare", {}, "Compare")),
+    ].filter(Boolean),
+  };
+}
+
+function choosers(photos, known, chosen, show) {
+  const words = (photo) =>
+    [dayInWords(photo.fields.taken_at), weekInWords(known.planting.fields.planted_on, photo.fields.taken_at)]
+      .filter(Boolean)
+      .join(", ");
+  const one = (which, label) => {
+    const options = photos.map((photo) => [photo.id, words(photo)]);
+    const select = chooser(options, chosen[which].id, (event) => {
+      chosen[which] = photos.find((photo) => photo.id === event.target.value);
+      history.replaceState(
+        null,
+        "",
+        `#/compare/dates/${known.planting.id}?first=${chosen.first.id}&second=${chosen.second.id}`,
+      );
+      show();
+    });
+    select.id = freshId(which);
+    return element("div", {}, element("label", { for: select.id }, label), select);
+  };
+  return element("div", { class: "filters" }, one("first", "Earlier photo"), one("second", "Later photo"));
+}
+
+function pair({ journal }, known, { first, second }) {
+  if (first.id === second.id) return element("p", {}, "These are the same photo; choose two different ones.");
+  const query = `first=${first.id}&second=${second.id}`;
+  return [
+    element("div", { class: "look" }, pictures(journal.server, query, first, second)),
+    element("section", { class: "read" }, element("h2", {}, "What changed"), changes(journal.server, query)),
+  ];
+}
+
+function pictures(server, query, first, second) {
+  const [earlier, later] = [first, second].map((photo) => ({
+    address: pictureAddress(photo.id, "screen"),
+    words: dayInWords(photo.fields.taken_at),
+    width: photo.fields.width,
+    height: photo.fields.height,
+  }));
+  const stage = element("div", { "aria-busy": "true" }, sideBySide(earlier, later));
+  const words = element("p", { class: "quiet says", role: "status" }, "Laying the photos over each other …");
+  const views = element("div", { class: "ways", role: "group", "aria-label": "How to see them", hidden: true });
+  lay();
+  return [stage, views, words];
+
+  async function lay() {
+    stage.setAttribute("aria-busy", "true");
+    try {
+      const found = await server.getJson(`/api/compare/registration?${query}`);
+      redraw(words, found.words);
+      if (found.matrix) offerBoth({ ...later, address: `/api/compare/registered?${query}` });
+    } catch (problem) {
+      redraw(words, problemNote(problem, lay));
+    }
+    stage.removeAttribute("aria-busy");
+  }
+
+  function offerBoth(registered) {
+    const beside = () => choose(1, sideBySide(earlier, later));
+    const over = () =>
+      choose(
+        0,
+        photoSlider(earlier, registered, () => {
+          redraw(words, "A picture did not come; the photos are shown side by side.");
+          beside();
+        }),
+      );
+    const buttons = [
+      button("Over each other", over, { id: "over" }),
+      button("Side by side", beside, { id: "beside" }),
+    ];
+    const choose = (at, shown) => {
+      buttons.forEach((node, index) => node.setAttribute("aria-pressed", String(index === at)));
+      redraw(stage, shown);
+    };
+    redraw(views, buttons);
+    views.hidden = false;
+    over();
+  }
+}
+
+function changes(server, query) {
+  const place = element("div", { class: "changes" }, element("p", { class: "quiet" }, "Reading …"));
+  const fill = async () => {
+    try {
+      redraw(place, differenceTable(await server.getJson(`/api/compare/dates?${query}`)));
+    } catch (problem) {
+      redraw(place, problemNote(problem, fill));
+    }
+  };
+  fill();
+  return place;
+}
