@@ -60,7 +60,8 @@ def count(trials: Iterable[Simulated]) -> tuple[dict[str, Counter[str]], int]:
     plantings = 0
     for trial in trials:
         plantings += len(trial.plantings)
-        said = walk_through(trial.plantings, trial.weather, [d + 1 for d in WALKS])
+        hot = {day for event, day, _ in trial.events.values() if event == "heat sag"}
+        said = walk_through(trial.plantings, trial.weather, sorted({d + 1 for d in WALKS} | hot))
         said_of = {(one.planting_id, one.day) for one in said if one.rule == "spent_high"}
         sure = [key for key, share in trial.spent.items() if share >= 2 * SPENT_THRESHOLD]
         found["spent_high"]["struck"] += len({planting_id for planting_id, _ in sure})

@@ -9,7 +9,7 @@ from __future__ import annotations
 from datetime import timedelta
 from statistics import median
 
-from journal_server.analysis.look_at.differences import change, fell
+from journal_server.analysis.differences import difference
 from journal_server.analysis.look_at.things import (
     DAYS,
     SHARE,
@@ -17,6 +17,7 @@ from journal_server.analysis.look_at.things import (
     LookAt,
     StandingPlanting,
     TrialDay,
+    fell,
     is_news,
     measured,
     nearest_on,
@@ -102,7 +103,7 @@ def _canopy_held(before: SeasonPoint, after: SeasonPoint) -> bool:
 def _withered(before: SeasonPoint, after: SeasonPoint, lost: float) -> bool:
     if before.spent_share is None or after.spent_share is None:
         return False
-    more = change(before.spent_share, after.spent_share)
+    more = difference(before.spent_share, after.spent_share)
     return more.low > 0 and more.value >= WITHERED * lost
 
 

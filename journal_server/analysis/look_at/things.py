@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from functools import cached_property
 from typing import Any
 
+from journal_server.analysis.differences import difference
 from journal_server.analysis.look_at.fades import SureFade, sure_fades
 from journal_server.analysis.series import PlantingSeason, SeasonPoint, points_by_day
 from journal_server.analysis.weather import DayWeather
@@ -209,6 +210,11 @@ def stands_on(planting: StandingPlanting, day: date) -> bool:
 def is_news(point: SeasonPoint, day: date) -> bool:
     """Whether a measured date is recent enough to send somebody to look."""
     return day - point.taken_on <= timedelta(days=STALE_DAYS)
+
+
+def fell(earlier: Estimate, later: Estimate) -> bool:
+    """Whether the later number is lower by more than measuring error, that of both photos (see `difference`)."""
+    return difference(earlier, later).high < 0
 
 
 def measured(words: str, point: SeasonPoint, estimate: Estimate, unit: str = SHARE) -> Evidence:
