@@ -204,6 +204,7 @@ KINDS: dict[str, dict[str, Field]] = {
         "tmin_c": Field(number(-60, 60)),
         "tmax_c": Field(number(-60, 60)),
         "rain_mm": Field(number(0, 2000)),
+        "forecast": Field(yes_or_no),
     },
     "photo": {
         "planting_id": Field(identifier(), refers_to="planting"),

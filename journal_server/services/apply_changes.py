@@ -63,6 +63,7 @@ class Change:
     fields: dict[str, Any] = field(default_factory=dict)
     base: dict[str, int] | None = None
     delete: bool = False
+    restore: bool = False
 
 
 def parse_change(given: Any) -> Change:
@@ -83,9 +84,17 @@ def parse_change(given: Any) -> Change:
         identity = record_id(given.get("id"))
     except InputRefused as error:
         raise InputRefused(str(error), "id") from None
-    if not isinstance(given.get("delete", False), bool):
-        raise InputRefused("This must be true or false.", "delete")
-    return Change(kind, identity, fields, base, given.get("delete", False))
+    delete, restore = (_flag(given, name) for name in ("delete", "restore"))
+    if restore and (delete or fields):
+        raise InputRefused("What is put back comes as it was: without fields, and not deleted.", "restore")
+    return Change(kind, identity, fields, base, delete, restore)
+
+
+def _flag(given: dict[str, Any], name: str) -> bool:
+    value = given.get(name, False)
+    if not isinstance(value, bool):
+        raise InputRefused("This must be true or false.", name)
+    return value
 
 
 def apply_changes(journal: Journal, changes: Sequence[Any]) -> list[ChangeResult]:
@@ -115,6 +124,8 @@ def apply_change(session: Session, change: Change) -> ChangeResult:
         return _refused(change, InputRefused(f"This id belongs to a {kind_in_words(stored.kind)}.", "id"))
     if change.delete:
         return _delete(session, change, stored)
+    if change.restore:
+        return _restore(session, change, stored)
     if stored is None and change.kind not in CREATABLE:
         return _refused(change, InputRefused(f"There is no such {change.kind}.", "id"))
     if stored is None or _comes_back(change, stored):
@@ -283,6 +294,24 @@ def _delete(session: Session, change: Change, stored: Record | None) -> ChangeRe
         says = f"This {words} is still used by {', '.join(users)}.{instead}"
         return _refused(change, InputRefused(says, "delete"), stored)
     return ChangeResult(change.id, "applied", save_record(session, change.kind, change.id, {}, deleted=True))
+
+
+def _restore(session: Session, change: Change, stored: Record | None) -> ChangeResult:
+    """Put back what was deleted, as it was; checked like a new record, since the journal went on meanwhile."""
+    if stored is None:
+        return _refused(change, InputRefused(f"There is no such {kind_in_words(change.kind)}.", "id"))
+    if not stored.deleted:
+        return ChangeResult(change.id, "applied", stored, changed=False)
+    checked = {name: value for name, value in stored.fields.items() if not _may_dangle(change.kind, name)}
+    problems = _problems(session, change, stored.fields, checked)
+    if problems:
+        return ChangeResult(change.id, "refused", stored, tuple(problems))
+    return ChangeResult(change.id, "applied", save_record(session, change.kind, change.id, {}))
+
+
+def _may_dangle(kind: str, name: str) -> bool:
+    """Whether this field may go on pointing to what was deleted."""
+    return kind in STAY_BEHIND.get(KINDS[kind][name].refers_to or "", ())
 
 
 def _users(session: Session, kind: str, target_id: str) -> list[str]:

@@ -5,6 +5,7 @@ import pytest
 from conftest import SetUp
 
 from journal_server.domain.cards import is_card_code
+from journal_server.domain.derived_ids import derived_id
 from journal_server.services.apply_changes import ChangeResult, apply_changes
 from journal_server.services.journal import Journal
 from journal_server.storage.records import load_record, load_records
@@ -113,3 +114,106 @@ def test_one_wrong_change_does_not_stop_the_others(journal: Journal) -> None:
     assert [r.status for r in results] == ["refused"] * len(bad) + ["applied"]
     with journal.database.reading() as session:
         assert len(load_records(session, "trial")) == 1
+
+
+def gone_and_back(journal: Journal, kind: str, identity: str) -> ChangeResult:
+    (deleted,) = apply_changes(journal, [{"kind": kind, "id": identity, "delete": True}])
+    assert deleted.status == "applied", deleted.errors
+    return put_back(journal, kind, identity)
+
+
+def put_back(journal: Journal, kind: str, identity: str) -> ChangeResult:
+    (result,) = apply_changes(journal, [{"kind": kind, "id": identity, "restore": True}])
+    return result
+
+
+@pytest.mark.parametrize("kind", ["cultivar", "planter", "planting", "care", "care_plan", "weather", "plant_count"])
+def test_what_was_deleted_comes_back_as_it_was(journal: Journal, set_up: SetUp, kind: str) -> None:
+    planting = set_up.planting(note="by the gate") if kind in ("planting", "plant_count") else None
+    trial = set_up.trial_id
+    made = {
+        "cultivar": lambda: set_up.make("cultivar", genus="Petunia", name="Made Up"),
+        "planter": lambda: set_up.make("planter", trial_id=trial, name="T", planter_kind="pot"),
+        "planting": lambda: planting,
+        "care": lambda: set_up.make("care", trial_id=trial, done_on="2026-06-12", action="fed"),
+        "care_plan": lambda: set_up.make("care_plan", trial_id=trial, action="fed", every_days=7),
+        "weather": lambda: set_up.make("weather", trial_id=trial, day="2026-06-12", tmax_c=30),
+        "plant_count": lambda: set_up.make("plant_count", planting_id=planting, counted_on="2026-06-12", plants=4),
+    }[kind]()
+    assert made is not None
+    with journal.database.reading() as session:
+        before = load_record(session, made)
+    back = gone_and_back(journal, kind, made)
+    assert before is not None
+    assert back.record is not None
+    assert (back.status, back.record.fields, back.record.deleted) == ("applied", before.fields, False)
+    assert (back.record.version, back.record.field_versions) == (before.version + 2, before.field_versions)
+
+
+def test_putting_back_twice_or_what_was_never_gone_changes_nothing(journal: Journal, set_up: SetUp) -> None:
+    cultivar = set_up.make("cultivar", genus="Petunia", name="Made Up")
+    never_gone = put_back(journal, "cultivar", cultivar)
+    assert (never_gone.status, never_gone.changed) == ("applied", False)
+    first = gone_and_back(journal, "cultivar", cultivar)
+    again = put_back(journal, "cultivar", cultivar)
+    assert first.record is not None
+    assert again.record is not None
+    assert (again.status, again.record.version) == ("applied", first.record.version)
+
+
+def test_an_edit_made_before_the_deleting_meets_the_record_as_if_it_had_stayed(journal: Journal, set_up: SetUp) -> None:
+    cultivar = set_up.make("cultivar", genus="Petunia", name="Made Up")
+    gone_and_back(journal, "cultivar", cultivar)
+    late = {"kind": "cultivar", "id": cultivar, "fields": {"name": "Renamed"}, "base": {"name": 1}}
+    (result,) = apply_changes(journal, [late])
+    assert result.status == "applied"
+
+
+def test_what_stands_on_something_gone_is_not_put_back_alone(journal: Journal, set_up: SetUp) -> None:
+    planting = set_up.planting()
+    with journal.database.reading() as session:
+        record = load_record(session, planting)
+    assert record is not None
+    planter = record.fields["planter_id"]
+    for kind, identity in (("planting", planting), ("planter", planter)):
+        apply_changes(journal, [{"kind": kind, "id": identity, "delete": True}])
+    refused = put_back(journal, "planting", planting)
+    assert [(e.field, "planter was deleted" in str(e)) for e in refused.errors] == [("planter_id", True)]
+    assert put_back(journal, "planter", planter).status == "applied"
+    assert put_back(journal, "planting", planting).status == "applied"
+
+
+def test_a_planting_whose_card_stands_elsewhere_now_is_not_put_back(journal: Journal, set_up: SetUp) -> None:
+    planting = set_up.planting("TAG-7K3Q9M")
+    apply_changes(journal, [{"kind": "planting", "id": planting, "delete": True}])
+    set_up.planting("TAG-7K3Q9M")
+    refused = put_back(journal, "planting", planting)
+    assert [e.field for e in refused.errors] == ["card_code"]
+    assert refused.record is not None
+    assert refused.record.deleted
+
+
+def test_care_comes_back_though_its_visit_is_gone(journal: Journal, set_up: SetUp) -> None:
+    planting = set_up.planting()
+    trial = set_up.trial_id
+    walk = derived_id("walk", trial, "2026-06-12")
+    visit = derived_id("visit", walk, planting)
+    care = str(uuid.uuid4())
+    apply_changes(journal, [
+        {"kind": "walk", "id": walk, "fields": {"trial_id": trial, "walked_on": "2026-06-12"}},
+        {"kind": "visit", "id": visit, "fields": {
+            "trial_id": trial, "walk_id": walk, "planting_id": planting, "visited_on": "2026-06-12"}},
+        {"kind": "care", "id": care, "fields": {
+            "trial_id": trial, "planting_id": planting, "visit_id": visit, "done_on": "2026-06-12", "action": "fed"}},
+        {"kind": "care", "id": care, "delete": True},
+        {"kind": "visit", "id": visit, "delete": True},
+    ])  # fmt: skip
+    assert put_back(journal, "care", care).status == "applied"
+
+
+@pytest.mark.parametrize("more", [{"fields": {"name": "other"}}, {"delete": True}, {"restore": "yes"}])
+def test_putting_back_says_nothing_else(journal: Journal, set_up: SetUp, more: dict[str, Any]) -> None:
+    cultivar = set_up.make("cultivar", genus="Petunia", name="Made Up")
+    (result,) = apply_changes(journal, [{"kind": "cultivar", "id": cultivar, "restore": True, **more}])
+    assert (result.status, result.errors[0].field) == ("refused", "restore")
+    assert put_back(journal, "cultivar", str(uuid.uuid4())).status == "refused"
