@@ -10,6 +10,7 @@ import { figure } from "./figure.js";
 import { summaryTable } from "./summary.js";
 import { compareAddress, growthWords } from "./compare/ways_in.js";
 import { visitsPart } from "./visits.js";
+import { lookAtList, notedThings } from "./look_at_list.js";
 
 const CURVES = [
   ["canopy_fill", "Canopy fill"],
@@ -39,6 +40,8 @@ export function plantingScreen(context, { id }) {
     nodes: [
       live(store, ["planting", "planter", "cultivar"], () => heading(describePlanting(store, id) ?? known)),
       live(store, ["photo", "measurement"], () => photosPart(context, id)),
+      lookAtList(context, { plantingId: id }),
+      live(store, ["look_at_answer"], () => notedThings(context, id)),
       live(
         store,
         () => isMeasuring(store) || store.stamp(["measurement"]),

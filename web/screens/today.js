@@ -9,6 +9,7 @@ import { tryAgain } from "./numbers.js";
 import { pickFiles } from "./pick_files.js";
 import { problemNote } from "./problem.js";
 import { wayToWalk } from "./walk/way_in.js";
+import { lookAtList } from "./look_at_list.js";
 
 /** So many plantings are named at once; more are folded away. */
 const FEW = 4;
@@ -34,11 +35,18 @@ export function todayScreen(context) {
     nodes: [
       element("h1", {}, "Today"),
       wayToWalk(context),
+      live(store, ["trial"], () => lookAt(context)),
       place,
       about,
       element("div", { class: "action-bar" }, nextStep(context)),
     ],
   };
+}
+
+/** Who was not photographed for long is a section of its own below. */
+function lookAt(context) {
+  const trial = chosenTrial(context.journal.store);
+  return trial ? lookAtList(context, { trialId: trial.id, without: ["not_photographed"] }) : null;
 }
 
 async function askHome(server, tell, about) {

@@ -18,14 +18,18 @@ async function fill(context, place) {
   const { server } = context.journal;
   try {
     const { settings } = await server.getJson("/api/settings");
-    const specs = settings.map(specOf);
-    const values = Object.fromEntries(settings.map(({ name, value }) => [name, value]));
     const save = async (typed) => {
       await server.postJson("/api/settings", typed);
       context.notices.say("Settings saved.");
       return [];
     };
-    redraw(place, form(specs, values, save, { words: "Save the settings" }));
+    const ofGroup = (wanted) => settings.filter(({ group }) => group === wanted);
+    const groups = [...new Set(settings.map(({ group }) => group))].filter(Boolean);
+    redraw(
+      place,
+      formOf(ofGroup(""), save, "Save the settings"),
+      groups.map((group) => foldedGroup(group, formOf(ofGroup(group), save, `Save: ${group.toLowerCase()}`))),
+    );
   } catch (problem) {
     redraw(
       place,
@@ -33,6 +37,14 @@ async function fill(context, place) {
     );
   }
 }
+
+function formOf(settings, save, words) {
+  const values = Object.fromEntries(settings.map(({ name, value }) => [name, value]));
+  return form(settings.map(specOf), values, save, { words });
+}
+
+const foldedGroup = (group, node) =>
+  element("details", { id: `settings-${group.toLowerCase().replaceAll(" ", "-")}` }, element("summary", {}, group), node);
 
 function specOf({ name, label, value, default: usual, choices, help }) {
   const type = typeof value === "number" ? "number" : "text";
