@@ -20,6 +20,7 @@ import { frameScreen } from "./screens/frame.js";
 import { waitingScreen } from "./screens/waiting.js";
 import { plantingsScreen } from "./screens/plantings.js";
 import { plantingScreen } from "./screens/planting.js";
+import { visitScreen } from "./screens/walk/visit_screen.js";
 import { walkScreen } from "./screens/walk/list.js";
 import { seasonScreen } from "./screens/season.js";
 import { compareScreen } from "./screens/compare/overview.js";
@@ -43,6 +44,7 @@ const ROUTES = [
   ["photos/:id", photoScreen],
   ["photos/:id/frame", frameScreen],
   ["walk", walkScreen],
+  ["walk/:planting", visitScreen],
   ["waiting", waitingScreen],
   ["plantings", plantingsScreen],
   ["plantings/:id", plantingScreen],

@@ -21,6 +21,8 @@ SCREENS = {
     "set aside": "#/photos/set-aside",
     "photo": "#/photos/{photo}",
     "frame": "#/photos/{photo}/frame",
+    "walk": "#/walk",
+    "visit": "#/walk/{planting}",
     "plantings": "#/plantings",
     "planting": "#/plantings/{planting}",
     "season": "#/season",
@@ -139,7 +141,7 @@ def test_an_address_opens_the_same_screen_again(season: Served, open_page: Calla
 def test_a_journal_never_opened_here_that_cannot_be_reached_is_said_and_tried_again(
     season: Served, open_page: Callable[..., Page]
 ) -> None:
-    page = open_page(f"{season.address}/icons/icon.svg", heading=None)
+    page = open_page("about:blank", heading=None)
     page.route("**/api/changes*", lambda route: route.abort())
     page.goto(season.address)
     expect(page.get_by_role("alert")).to_contain_text("cannot be reached")

@@ -1,11 +1,10 @@
 /** Which planting the camera sees, by the card in the picture, read while a person looks. */
 
-import { button, element } from "../dom.js";
+import { button, element, redraw } from "../dom.js";
 import { plantingOfCard } from "../../store/walk.js";
 import { placeInWords } from "./words.js";
 
 const EVERY_MS = 350;
-const FRAME_PX = 960;
 /** A card that was read stays said for so long, so that the line does not flicker as the hand moves. */
 const STAYS_MS = 4000;
 
@@ -14,7 +13,10 @@ export class CardLine {
   #seenAt = 0;
   #code = null;
 
-  /** @param {{visit: Object, go: (plantingId: string) => void, useCard: (code: string) => void}} ways */
+  /**
+   * @param {Object} visit
+   * @param {{go: (plantingId: string) => void, useCard: (code: string) => void, heard: (code: string | null) => void}} ways
+   */
   constructor(visit, ways) {
     Object.assign(this, { visit, ways });
     this.words = element("p", { class: "card-words", "aria-live": "polite" });
@@ -30,12 +32,12 @@ export class CardLine {
   /**
    * Reads on until `stop`.
    *
-   * @param {{frame: (px: number) => ImageData | null}} camera @param {{read: (image: ImageData) => Promise<{code: string} | null>}} reader
+   * @param {HTMLVideoElement} video @param {import("../../card_reading/card_reader.js").CardReader} reader
    */
-  async watch(camera, reader) {
+  async watch(video, reader) {
     this.#say("No card seen yet.");
     while (!this.#stopped) {
-      if (!document.hidden) await this.#look(camera, reader);
+      if (!document.hidden) await this.#look(video, reader);
       await new Promise((done) => setTimeout(done, EVERY_MS));
     }
   }
@@ -44,14 +46,13 @@ export class CardLine {
     this.#stopped = true;
   }
 
-  async #look(camera, reader) {
+  async #look(video, reader) {
     try {
-      const image = camera.frame(FRAME_PX);
-      const found = image && (await reader.read(image));
+      const found = await reader.read(video);
       if (!this.#stopped) this.heard(found?.code ?? null);
-    } catch {
+    } catch (problem) {
+      if (!this.#stopped) this.#say(problem.message);
       this.#stopped = true;
-      this.#say("Cards cannot be read on this phone now. Photos are taken all the same; check the name above.");
     }
   }
 
@@ -60,33 +61,33 @@ export class CardLine {
     const now = performance.now();
     if (code) this.#seenAt = now;
     else if (now - this.#seenAt < STAYS_MS) return;
-    if (code === this.#code) return;
+    const isNews = code !== this.#code;
     this.#code = code;
     this.draw();
-    this.ways.heard?.(code);
+    if (isNews) this.ways.heard(code);
   }
 
+  /** Said anew only where it changed: what a person is about to tap stays the same button. */
   draw() {
     const { visit, ways } = this;
     const code = this.#code;
+    if (!visit.planting) return this.#say("");
     if (!code) return this.#say("No card seen now.");
     const here = placeInWords(visit.store, visit.planting);
     const seen = plantingOfCard(visit.store, code, visit.day);
-    if (!seen)
-      return this.#say(
-        `This card, ${code}, belongs to no planting yet.`,
-        button(`Give it to ${here}`, () => ways.useCard(code), { id: "use-card" }),
-      );
-    if (seen.id === visit.plantingId) return this.#say(`Card read: this is ${here}.`);
-    const there = placeInWords(visit.store, seen);
-    this.#say(
-      `This card is ${there}, not ${here}.`,
-      button(`Go to ${there}`, () => ways.go(seen.id), { class: "strong", id: "go-there" }),
-    );
+    if (seen?.id === visit.plantingId) return this.#say(`Card read: this is ${here}.`);
+    if (seen) {
+      const there = placeInWords(visit.store, seen);
+      const go = { id: "go-there", class: "strong", words: `Go to ${there}`, tap: () => ways.go(seen.id) };
+      return this.#say(`This card is ${there}, not ${here}.`, go);
+    }
+    const give = { id: "use-card", words: `Give it to ${here}`, tap: () => ways.useCard(code) };
+    this.#say(`This card, ${code}, belongs to no planting yet.`, give);
   }
 
-  #say(words, ...acts) {
-    if (this.words.textContent !== words) this.words.textContent = words;
-    this.act.replaceChildren(...acts);
+  #say(words, way = null) {
+    if (this.words.textContent === words) return;
+    this.words.textContent = words;
+    redraw(this.act, way && button(way.words, way.tap, { id: way.id, class: way.class }));
   }
 }

@@ -2,7 +2,6 @@
 
 import { button, element, redraw } from "../dom.js";
 import { localMoment, plantingOfCard } from "../../store/walk.js";
-import { checkPhoto } from "../../photo_check/check_photo.js";
 import { CardLine } from "./card_line.js";
 import { decoded, pixelsOf, thumbOf } from "./decoded.js";
 import { cameraInHand } from "./camera_in_hand.js";
@@ -21,7 +20,7 @@ const CHECK_PX = 1600;
 export function photoPart(parts, last, go) {
   const { visit, told } = parts;
   const finder = new Viewfinder(parts.journal, last);
-  const scanner = new Scanner();
+  const scanner = new Scanner(visit, () => card.code);
   const card = new CardLine(visit, {
     go,
     heard: (code) => scanner.heard(code),
@@ -50,8 +49,8 @@ export function photoPart(parts, last, go) {
   const fromLive = async () => {
     const { video } = finder;
     const thumb = await thumbOf(video, video.videoWidth, video.videoHeight);
-    const takenAt = localMoment(new Date());
-    return { ...(await hand.camera.take()), fileName: nameAt(takenAt), takenAt, how: "viewfinder", thumb };
+    const photo = await hand.camera.take();
+    return { ...photo, fileName: nameAt(photo.takenAt), how: "viewfinder", thumb };
   };
 
   const standStill = (words) => {
@@ -65,7 +64,7 @@ export function photoPart(parts, last, go) {
       finder.goLive();
       const shoot = button("Take the photo", () => taking(fromLive), { class: "primary", id: "shutter" });
       redraw(shutter, shoot, own.button("Phone’s camera", "secondary pick"));
-      card.watch(hand.camera, hand.reader);
+      card.watch(finder.video, hand.reader);
       scanner.isOn = true;
     },
     (problem) => standStill(problem.message),
@@ -110,6 +109,7 @@ const nameAt = (moment) => `walk_${moment.slice(0, 19).replace("T", "_").replace
 
 /** Whether the photo will do, in sentences; none where it will, or where this phone cannot decode it. */
 async function lookOver(visit, reader, last, photo) {
+  const { checkPhoto } = await import("../../photo_check/check_photo.js");
   const image = pixelsOf(await decoded(photo.bytes, photo.mime, CHECK_PX));
   const cardRead = await reader.read(image).catch(() => null);
   const { card_corners: corners, width, height } = last?.fields ?? {};
@@ -131,20 +131,27 @@ function giveCard(visit, told, code, card) {
     .then(() => card.draw());
 }
 
-/** Hands the next card that the camera sees to whoever asked for it. */
+/** Hands the next card that the camera sees, and that is not the planting's own, to whoever asked for it. */
 class Scanner {
   isOn = false;
   #waiting = null;
 
+  constructor(visit, seenNow) {
+    Object.assign(this, { visit, seenNow });
+  }
+
   /** @returns {Promise<string>} */
   scan() {
     if (!this.isOn) return Promise.reject(new Error("The camera is not on, so no card can be scanned. Type its code instead."));
-    return new Promise((done) => (this.#waiting = done));
+    return new Promise((done) => {
+      this.#waiting = done;
+      this.heard(this.seenNow());
+    });
   }
 
   heard(code) {
-    if (!code || !this.#waiting) return;
-    this.#waiting(code);
+    if (!code || code === this.visit.planting?.fields.card_code) return;
+    this.#waiting?.(code);
     this.#waiting = null;
   }
 }

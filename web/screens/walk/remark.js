@@ -65,13 +65,10 @@ export function spokenRemark({ visit, told, journal }, Recorder) {
     idle();
     const sound = await ending.stop().catch((problem) => told.failed(problem.message));
     if (!sound) return;
-    if (!sound.bytes.byteLength)
-      return told.failed("The recording is empty, so nothing was kept. Record it again, or write the remark.");
     const says = `Spoken remark of ${countInWords(Math.round(sound.seconds), "second")} saved on this phone.`;
     await told.keep(() => visit.addRecording(sound), says);
   };
-  if (Recorder.isPossible()) idle();
-  else redraw(ways, element("p", { class: "quiet" }, "This page may not use the microphone (it needs https). Write the remark instead."));
+  idle();
   return { node: element("div", { class: "visit-group" }, ways, list), leave: finish };
 }
 

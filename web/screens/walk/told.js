@@ -1,7 +1,6 @@
 /** What was just kept, or what went wrong, said above the buttons at the thumb; nothing is said before it is true. */
 
 import { button, element, redraw } from "../dom.js";
-import { StorageFull, StorageUnavailable } from "../../store/database.js";
 
 export class Told {
   /** @param {{say: (words: string) => void}} notices where trouble is said once this screen was left */
@@ -46,8 +45,8 @@ export class Told {
   }
 }
 
-/** Own errors say in full what happened and what is safe; the browser's own words want a sentence around them. */
+/** The journal's own errors say in full what happened and what is safe; the browser's words want a sentence around them. */
 export function whyNotKept(problem) {
-  if (problem instanceof StorageFull || problem instanceof StorageUnavailable) return problem.message;
-  return `This was not saved: ${problem?.message ?? "the phone did not say why"} What was saved before is safe.`;
+  const isBrowsers = [DOMException, TypeError, RangeError].some((kind) => problem instanceof kind);
+  return isBrowsers ? `This was not saved (${problem.message}). What was saved before is safe.` : problem.message;
 }

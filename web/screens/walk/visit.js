@@ -1,6 +1,6 @@
 /** One visit: what is noted at one planting on one walk. The records are made with the first thing noted, not by looking. */
 
-import { localDay, localMoment, visitId, walkId } from "../../store/walk.js";
+import { localDay, visitId, walkId } from "../../store/walk.js";
 
 export class Visit {
   /** @param {Object} journal @param {Object} planting record @param {string} day of the walk */
@@ -43,13 +43,7 @@ export class Visit {
 
   async addRecording(recording) {
     if (!this.record) await this.note([]);
-    const recordedAt = localMoment(new Date());
-    return this.journal.addRecording({
-      ...recording,
-      recordedAt,
-      visitId: this.id,
-      plantingId: this.plantingId,
-    });
+    return this.journal.addRecording({ ...recording, visitId: this.id, plantingId: this.plantingId });
   }
 
   #beginning(visitFields) {
