@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from flask import Blueprint, Response, jsonify
 
+from journal_server.api.access import caller
 from journal_server.api.answers import body, chosen_photos, journal, wake_measuring
 from journal_server.services.home import describe_home, unsettled
 from journal_server.services.settle import accept_suggestions
@@ -14,7 +15,10 @@ blueprint = Blueprint("matching", __name__)
 
 @blueprint.get("/home")
 def home() -> Response:
-    return jsonify(describe_home(journal()))
+    told = describe_home(journal())
+    if not caller().local:
+        del told["journal"]["data_folder"]  # it names the person whose computer this is
+    return jsonify(told)
 
 
 @blueprint.get("/unsettled")

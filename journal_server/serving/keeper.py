@@ -1,9 +1,10 @@
-"""Keeps the certificate and the machine's addresses up to date while the journal is served."""
+"""Keeps the machine's addresses and the certificate for them up to date while the journal is served."""
 
 from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from journal_server.errors import JournalError
 from journal_server.services.certificates import Certificate
@@ -11,6 +12,20 @@ from journal_server.services.lan_door import LanDoor
 from journal_server.serving.server import LateHandshake
 
 LOOKS_EVERY_S = 3600.0
+LOOPBACK = ("localhost", "127.0.0.1", "::1")
+
+
+@dataclass
+class CertificateInUse:
+    """The certificate that is served now, where it is served, and how the one for other hosts is had."""
+
+    served: Certificate
+    adapter: LateHandshake
+    certificate_for: Callable[[Sequence[str]], Certificate]
+
+    def take_up(self, certificate: Certificate) -> None:
+        self.adapter.renew(certificate)
+        self.served = certificate
 
 
 class Keeper(threading.Thread):
@@ -20,14 +35,11 @@ class Keeper(threading.Thread):
         self,
         door: LanDoor,
         hosts: Callable[[], Sequence[str]],
-        certificate_for: Callable[[Sequence[str]], Certificate],
-        served: Certificate,
-        tls: LateHandshake,
         tell: Callable[[str], None],
+        tls: CertificateInUse | None = None,
     ):
         super().__init__(name="certificate keeper", daemon=True)
-        self._door, self._hosts, self._certificate_for = door, hosts, certificate_for
-        self._served, self._tls, self._tell = served, tls, tell
+        self._door, self._hosts, self._tell, self._tls = door, hosts, tell, tls
         self._ended = threading.Event()
         self._last_problem = ""
 
@@ -41,25 +53,28 @@ class Keeper(threading.Thread):
     def look(self) -> None:
         """Renew what needs it; where that fails, go on with what there is and say so once."""
         try:
-            hosts = self._hosts()
-            certificate = self._certificate_for(hosts)
-            if (certificate.names, certificate.not_after) != (self._served.names, self._served.not_after):
-                self._take_up(certificate)
+            hosts = list(self._hosts())
+            self._renew(hosts)
         except (JournalError, OSError) as error:
             if str(error) != self._last_problem:
-                self._tell(f"The certificate was not renewed: {error}")
+                self._tell(f"The addresses or the certificate could not be renewed: {error}")
             self._last_problem = str(error)
             return
         self._last_problem = ""
-        if list(hosts) != self._door.hosts:
-            self._door.hosts = list(hosts)
+        if hosts != self._door.hosts:
+            self._door.hosts = hosts
             self._tell(f"This computer's addresses have changed. Phones find it at {self._door.addresses()[0]}")
 
-    def _take_up(self, certificate: Certificate) -> None:
-        self._tls.renew(certificate)
-        self._door.names = list(certificate.names)
-        if certificate.authority != self._door.authority:
-            self._door.authority = certificate.authority
+    def _renew(self, hosts: list[str]) -> None:
+        if self._tls is None:
+            self._door.names = [*hosts, *LOOPBACK]
+            return
+        now, before = self._tls.certificate_for(hosts), self._tls.served
+        if (now.names, now.not_after) == (before.names, before.not_after):
+            return
+        self._tls.take_up(now)
+        self._door.names = list(now.names)
+        if now.authority != self._door.authority:
+            self._door.authority = now.authority
             self._tell("The old certificate authority ends, so a new one was made: every phone has to trust it anew.")
-        self._served = certificate
-        self._tell(f"The certificate was renewed; it lasts until {certificate.not_after.date().isoformat()}.")
+        self._tell(f"The certificate was renewed; it lasts until {now.not_after.date().isoformat()}.")

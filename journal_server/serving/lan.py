@@ -20,12 +20,11 @@ from journal_server.services.given_certificate import given_certificate
 from journal_server.services.lan_door import LanDoor
 from journal_server.services.pairing import PairingCode
 from journal_server.serving.hosts import given_hosts, local_name, machine_addresses
-from journal_server.serving.keeper import Keeper
+from journal_server.serving.keeper import LOOPBACK, CertificateInUse, Keeper
 from journal_server.serving.serve import stop_all
 from journal_server.serving.server import ANY_ADDRESS, JournalServer, check_port, listen
 from journal_server.serving.trust_page import create_trust_page
 
-LOOPBACK = ["localhost", "127.0.0.1", "::1"]
 CERTIFICATES = "certificates"
 
 
@@ -66,6 +65,7 @@ def open_lan(
     if certificate_for is None:
         lan = Lan(LanDoor("http", port, found, names=[*found, *LOOPBACK]))
         lan.servers.append(_listen(make_app(lan.door), lan.door))
+        lan.keeper = Keeper(lan.door, hosts, tell)
         return lan
     certificate = certificate_for(found)
     door = LanDoor("https", port, found, authority=certificate.authority, names=list(certificate.names))
@@ -80,7 +80,7 @@ def open_lan(
             server.stop()
             raise
     assert server.tls is not None
-    lan.keeper = Keeper(door, hosts, certificate_for, certificate, server.tls, tell)
+    lan.keeper = Keeper(door, hosts, tell, CertificateInUse(certificate, server.tls, certificate_for))
     return lan
 
 

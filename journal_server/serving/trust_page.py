@@ -25,7 +25,7 @@ def create_trust_page(door: LanDoor) -> Flask:
         return render_template(
             "trust.html",
             certificate=CERTIFICATE,
-            fingerprint=[fingerprint[:47], fingerprint[48:]],
+            fingerprint=[fingerprint[at : at + 23] for at in range(0, len(fingerprint), 24)],
             addresses=door.addresses(),
         )
 

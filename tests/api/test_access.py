@@ -191,7 +191,9 @@ def test_a_revoked_phone_is_out_with_its_next_request(journal: Journal, phone: C
     owner, other = phone(), phone()
     paired(journal, owner, OWNER, "Owner's")
     device = paired(journal, other, HELPER, "Lost phone")
-    assert other.get("/api/home").status_code == 200
+    told = other.get("/api/home").get_json()
+    assert "time_zone" in told["journal"]
+    assert "data_folder" not in told["journal"]
     listed = owner.delete(f"/api/devices/{device['id']}").get_json()["devices"]
     assert [(one["name"], one["this"], one["revoked_at"] is None) for one in listed] == [
         ("Owner's", True, True),

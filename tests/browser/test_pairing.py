@@ -204,7 +204,7 @@ def test_the_page_about_trust_reads_well_on_a_phone(
     page = open_page(network.trust, color_scheme=scheme)
     assert page.evaluate("() => document.documentElement.scrollWidth <= innerWidth")
     expect(page.get_by_role("heading", name="Let this phone trust the journal")).to_be_visible()
-    expect(page.locator(".fingerprint span")).to_have_count(2)
+    expect(page.locator(".fingerprint span")).to_have_count(4)
     with page.expect_download() as started:
         page.get_by_role("link", name="Download the certificate").click()
     assert started.value.suggested_filename.endswith(".crt")

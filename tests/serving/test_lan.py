@@ -296,8 +296,8 @@ def test_the_trust_page_shows_the_fingerprint_and_nothing_of_the_journal() -> No
     assert page.status_code == 200
     assert door.fingerprint is not None
     for words in (
-        door.fingerprint[:47],
-        door.fingerprint[48:],
+        door.fingerprint[:23],
+        door.fingerprint[-23:],
         "iPhone",
         "Android",
         "https://192.168.1.20:8766/#/pair",

@@ -22,7 +22,7 @@ from journal_server.services.certificates import Certificate, home_certificate
 from journal_server.services.journal import Journal
 from journal_server.services.lan_door import LanDoor
 from journal_server.services.pairing import make_pairing_code
-from journal_server.serving.keeper import Keeper
+from journal_server.serving.keeper import CertificateInUse, Keeper
 from journal_server.serving.serve import stop_all
 from journal_server.serving.server import MOST_IDLE, JournalServer, listen
 
@@ -262,7 +262,8 @@ def test_the_certificate_is_replaced_while_it_serves(tmp_path: Path, certificate
         def certificate_for(wanted: object) -> Certificate:
             return home_certificate(tmp_path / "certificates", hosts, datetime.now(UTC))
 
-        keeper = Keeper(door, lambda: hosts, certificate_for, certificate, server.tls, told.append)
+        in_use = CertificateInUse(certificate, server.tls, certificate_for)
+        keeper = Keeper(door, lambda: hosts, told.append, in_use)
         keeper.look()
         assert told == [], "nothing to do"
         assert shown_names(server, certificate).isdisjoint({"10.0.0.7"})
@@ -294,9 +295,19 @@ def test_when_it_cannot_be_renewed_it_goes_on_and_says_so_once(tmp_path: Path, c
         def certificate_for(hosts: object) -> Certificate:
             return home_certificate(tmp_path / "certificates", ["10.0.0.7"], datetime.now(UTC))
 
-        keeper = Keeper(door, lambda: ["10.0.0.7"], certificate_for, certificate, server.tls, told.append)
+        in_use = CertificateInUse(certificate, server.tls, certificate_for)
+        keeper = Keeper(door, lambda: ["10.0.0.7"], told.append, in_use)
         keeper.look()
         keeper.look()
         assert ask(server, certificate, "/nothing")[0] == 404
     assert len(told) == 1
-    assert told[0].startswith("The certificate was not renewed: ")
+    assert "could not be renewed: The journal's certificate authority" in told[0]
+
+
+def test_over_plain_http_a_new_address_is_answered_too() -> None:
+    door = LanDoor("http", 8766, ["10.0.0.7"], names=["10.0.0.7"])
+    told: list[str] = []
+    Keeper(door, lambda: ["10.0.0.8"], told.append).look()
+    assert door.answers_to("10.0.0.8")
+    assert not door.answers_to("10.0.0.7")
+    assert told == ["This computer's addresses have changed. Phones find it at http://10.0.0.8:8766/"]

@@ -25,7 +25,7 @@ class Phones {
     this.server = context.journal.server;
     this.place = place;
     this.letIn = element("section", { id: "let-in" });
-    this.code = element("div", { class: "stack", "aria-live": "polite" });
+    this.code = element("div", { class: "fields", "aria-live": "polite" });
     this.list = element("section", { id: "devices" });
   }
 
@@ -77,6 +77,11 @@ class Phones {
       element("p", { class: "pairing-code" }, `${code.slice(0, 4)} ${code.slice(4)}`),
       element("img", { class: "qr", src: this.#drawnCode, alt: "QR code of the pairing address", width: 256, height: 256 }),
       element("p", { class: "quiet" }, `Once, until ${timeOf(expiresAt)}. The device ${ROLES_IN_WORDS[role]}.`),
+      element(
+        "p",
+        { class: "quiet" },
+        "On an iPhone put the journal on the home screen first, open it from there and type the code: it keeps a key of its own, apart from Safari’s.",
+      ),
     );
   }
 
@@ -152,11 +157,15 @@ function trusting(lan) {
     element("summary", {}, "A new phone has to trust the journal first"),
     element(
       "div",
-      { class: "stack" },
+      { class: "fields" },
       element("p", {}, "Open this address on the phone, in the same network, and do what it says, once:"),
       element("p", {}, element("b", {}, lan.trust_pages[0])),
       element("p", {}, "The certificate’s SHA-256 fingerprint, to compare with what the phone shows:"),
-      element("p", { class: "fingerprint" }, lan.fingerprint),
+      element(
+        "p",
+        { class: "fingerprint" },
+        lan.fingerprint.match(/.{1,24}/g).map((line) => [element("span", {}, line.trim()), " "]),
+      ),
     ),
   );
 }
@@ -201,7 +210,7 @@ function deviceRow(device, screen) {
       "details",
       { id: `change-${device.id}` },
       element("summary", { "aria-label": `Change ${device.name}` }, "Change"),
-      element("div", { class: "stack" }, renaming, button("Shut out", () => screen.shutOut(device))),
+      element("div", { class: "fields" }, renaming, element("div", { class: "ways" }, button("Shut out", () => screen.shutOut(device)))),
     ),
   ];
 }
