@@ -32,7 +32,7 @@ from journal_server.measurement.result import Estimate
 MOST_CURVES = 8
 """More lines than this cannot be told apart on a phone."""
 
-_LEFT_PX, _TOP_PX, _BASE_PX, _LABEL_LINE_PX = 40.0, 24.0, 264.0, 14.0
+_LEFT_PX, _TOP_PX, _BASE_PX, _LABEL_LINE_PX = 48.0, 24.0, 264.0, 14.0
 
 
 @dataclass(frozen=True)
@@ -94,11 +94,9 @@ def comparison_table(groups: Sequence[Group], of: str) -> FigureTable:
     rows = []
     for group in groups:
         for season in group.seasons:
-            for point in points_by_day(season):
-                estimate: Estimate | None = getattr(point, of)
-                if estimate is not None:
-                    when = day_words(point.taken_on), week_words(season.planted_on, point.taken_on)
-                    rows.append((group.label, _planting_name(season), *when, estimate_words(of, estimate)))
+            for point, estimate in _measured(season, of):
+                when = day_words(point.taken_on), week_words(season.planted_on, point.taken_on)
+                rows.append((group.label, _planting_name(season), *when, estimate_words(of, estimate)))
     return FigureTable(f"{SHARE_WORDS[of]}, compared", headers, tuple(rows))
 
 
@@ -107,6 +105,9 @@ def _planting_name(season: PlantingSeason) -> str:
 
 
 def _measured(season: PlantingSeason, of: str) -> list[tuple[SeasonPoint, Estimate]]:
+    """Days with the number; of a plant grown for its leaves, canopy fill only."""
+    if season.foliage_only and of != "canopy_fill":
+        return []
     pairs = [(point, getattr(point, of)) for point in points_by_day(season)]
     return [(point, estimate) for point, estimate in pairs if estimate is not None]
 

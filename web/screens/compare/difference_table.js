@@ -5,7 +5,7 @@ import { swatch } from "../numbers.js";
 
 /** @param {Object} answer of `/api/compare/dates` */
 export function differenceTable({ rows, first, second, colour_doubt: doubt }) {
-  const heads = ["Number", "Change", "Is it real?"].map((name) => element("th", { scope: "col" }, name));
+  const heads = ["Number", "Change"].map((name) => element("th", { scope: "col" }, name));
   return [
     colours(first.bloom_hex, second.bloom_hex),
     element(
@@ -19,7 +19,7 @@ export function differenceTable({ rows, first, second, colour_doubt: doubt }) {
     element(
       "p",
       { class: "quiet" },
-      "Small grey figures are 90 % intervals. A change counts as real where its interval leaves out 0.",
+      "Small figures are 90 % intervals. A change is more than measuring error where its interval leaves out 0.",
     ),
   ];
 }
@@ -32,7 +32,7 @@ function differenceRow(row) {
     element("span", {}, row.words),
     values.length === 2 && element("span", { class: "interval" }, `${values[0]}, then ${values[1]}`),
   );
-  if (!row.change) return element("tr", {}, head, element("td", { colspan: 2, class: "quiet" }, row.reason));
+  if (!row.change) return element("tr", {}, head, element("td", { class: "quiet" }, row.reason));
   return element(
     "tr",
     {},
@@ -42,8 +42,8 @@ function differenceRow(row) {
       {},
       element("b", { class: "unbroken" }, row.change_words),
       element("span", { class: "interval" }, row.interval),
+      element("span", { class: row.verdict.startsWith("more") ? "verdict more" : "verdict" }, row.verdict),
     ),
-    element("td", { class: row.verdict.startsWith("more") ? "real" : "quiet" }, row.verdict),
   );
 }
 

@@ -1,7 +1,7 @@
 /** Plantings held against each other by one number at one moment: the ranking, the curves, what stands beside them. */
 
 import { element, freshId, link, redraw } from "../dom.js";
-import { dayInWords } from "../../words.js";
+import { shortDayInWords } from "../../words.js";
 import { figure } from "../figure.js";
 import { chooser } from "../plantings.js";
 import { problemNote } from "../problem.js";
@@ -89,8 +89,8 @@ function momentChooser({ weeks, days }, { week, on }, change) {
   const ages = Array.from({ length: last - first + 1 }, (_, at) => String(first + at));
   if (week !== null && !ages.includes(String(week))) ages.unshift(String(week));
   const options = [
-    ...ages.map((age) => [`week ${age}`, `${age} weeks after planting`]),
-    ...days.map((day) => [day, `on ${dayInWords(day)}`]),
+    ...ages.map((age) => [`week ${age}`, `week ${age}`]),
+    ...days.map((day) => [day, shortDayInWords(day)]),
   ];
   const select = chooser(options, on ?? `week ${week}`, ({ target }) => {
     const age = target.value.match(/^week (\d+)$/)?.[1];
@@ -116,7 +116,7 @@ function found(server, query, answer) {
   if (!answer.places.length)
     return element("p", {}, "None of them has this number then. Choose another week, day or number.", groupList(answer));
   return [
-    answer.sentences.map((sentence) => element("p", { class: "lead" }, sentence)),
+    element("p", {}, answer.sentences.join(" ")),
     element("div", { class: "curves" }, drawn("ranking", answer.title), drawn("curves", "Over the season")),
     element("section", {}, element("h2", {}, "One by one"), groupList(answer)),
   ];

@@ -3,7 +3,7 @@
 import { button, element, freshId, link, redraw } from "../dom.js";
 import { describePlanting, photosByPlanting } from "../../store/queries.js";
 import { pictureAddress } from "../../store/waiting_pictures.js";
-import { dayInWords, weekInWords } from "../../words.js";
+import { dayInWords, shortDayInWords, weekInWords } from "../../words.js";
 import { cultivarName } from "../names.js";
 import { chooser } from "../plantings.js";
 import { problemNote } from "../problem.js";
@@ -57,7 +57,7 @@ function nothingToCompare(known, id) {
 
 function choosers(photos, known, chosen, show) {
   const words = (photo) =>
-    [dayInWords(photo.fields.taken_at), weekInWords(known.planting.fields.planted_on, photo.fields.taken_at)]
+    [shortDayInWords(photo.fields.taken_at), weekInWords(known.planting.fields.planted_on, photo.fields.taken_at)]
       .filter(Boolean)
       .join(", ");
   const one = (which, label) => {
