@@ -8,6 +8,7 @@ from werkzeug.exceptions import HTTPException, NotFound
 from journal_server.api import changes, compare, devices, look_at, matching, photos, recordings, season, set_up, shell
 from journal_server.api.access import check_caller
 from journal_server.api.answers import error_answer, status_of
+from journal_server.api.compressed import compress_text
 from journal_server.errors import JournalError
 from journal_server.measurement.photo_file import MAX_BYTES
 from journal_server.packaged import packaged_folder
@@ -44,6 +45,7 @@ def create_app(
     _serve_web_folder(app)
     _answer_errors(app)
     app.after_request(_add_headers)
+    app.after_request(compress_text)
     return app
 
 

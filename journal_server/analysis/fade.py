@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from math import atan2, hypot, pi, sin, sqrt
-from statistics import median
 from typing import Any
 
 import numpy as np
@@ -18,7 +17,7 @@ from journal_server.analysis.series import Lab, PlantingSeason, SeasonPoint, poi
 Floats = NDArray[np.float64]
 
 # skimage has no type annotations of its own.
-_delta_e_00: Callable[[Floats, Floats], np.float64] = deltaE_ciede2000
+_delta_e_00: Callable[[Floats, Floats], Floats] = deltaE_ciede2000
 _rgb_to_lab: Callable[[Floats], Floats] = rgb2lab
 
 #: The reference is the first photo with at least this bloom cover.
@@ -147,10 +146,10 @@ def fade(season: PlantingSeason) -> Fade:
 
 def usual_leaf_lab(season: PlantingSeason) -> Lab | None:
     """The median leaf colour over the days, CIELAB (D65, 2 degree observer); None before a third day."""
-    labs = [_lab_of(point.foliage_hex) for point in points_by_day(season) if point.foliage_hex]
-    if len(labs) < 3:
+    codes = [point.foliage_hex for point in points_by_day(season) if point.foliage_hex]
+    if len(codes) < 3:
         return None
-    lightness, a, b = (median(axis) for axis in zip(*labs, strict=True))
+    lightness, a, b = (float(axis) for axis in np.median(_labs_of(codes), axis=0))
     return (lightness, a, b)
 
 
@@ -164,17 +163,26 @@ def difference_doubt(reference: SeasonPoint, point: SeasonPoint, leaves: Lab | N
 
 def colour_doubt(point: SeasonPoint, leaves: Lab | None) -> str | None:
     """Why the colours of one day may be the light; None where nothing speaks for it."""
-    if _leaves_moved(point, leaves):
-        return LEAVES_DOUBT
-    return LIGHT_DOUBT if point.colour_doubtful else None
+    return colour_doubts([point], leaves)[0]
 
 
-def _leaves_moved(point: SeasonPoint, leaves: Lab | None) -> bool:
-    if leaves is None or point.foliage_hex is None:
-        return False
-    return colour_difference(leaves, _lab_of(point.foliage_hex)).de00 > LEAVES_MOVED_DE00
+def colour_doubts(points: Sequence[SeasonPoint], leaves: Lab | None) -> list[str | None]:
+    """`colour_doubt` of many days at once."""
+    moved = _leaves_moved(points, leaves)
+    return [
+        LEAVES_DOUBT if point.photo_id in moved else LIGHT_DOUBT if point.colour_doubtful else None for point in points
+    ]
 
 
-def _lab_of(code: str) -> Lab:
-    lightness, a, b = _rgb_to_lab(np.array([int(code[i : i + 2], 16) / 255 for i in (1, 3, 5)]))
-    return (float(lightness), float(a), float(b))
+def _leaves_moved(points: Sequence[SeasonPoint], leaves: Lab | None) -> set[str]:
+    told = [(point.photo_id, point.foliage_hex) for point in points if point.foliage_hex]
+    if leaves is None or not told:
+        return set()
+    labs = _labs_of([code for _, code in told])
+    far = _delta_e_00(np.broadcast_to(np.array(leaves), labs.shape), labs) > LEAVES_MOVED_DE00
+    return {photo_id for (photo_id, _), is_far in zip(told, far, strict=True) if is_far}
+
+
+def _labs_of(codes: Sequence[str]) -> Floats:
+    """CIELAB (D65, 2 degree observer) of ``#rrggbb`` codes, shape (n, 3)."""
+    return _rgb_to_lab(np.array([[int(code[i : i + 2], 16) / 255 for i in (1, 3, 5)] for code in codes]))

@@ -39,16 +39,18 @@ class _Edge:
     slope: Floats
 
     def path(self, first: int, last: int) -> str:
-        """Bezier segments from knot ``first`` to knot ``last``, which may lie before it."""
+        """Bezier segments from knot ``first`` to knot ``last``, which may lie before it, as offsets."""
         step = 1 if last > first else -1
-        parts = [f"M{px(self.x[first])} {px(self.y[first])}"]
-        for i in range(first, last, step):
-            j = i + step
-            third = (self.x[j] - self.x[i]) / 3
-            near = f"{px(self.x[i] + third)} {px(self.y[i] + third * self.slope[i])}"
-            far = f"{px(self.x[j] - third)} {px(self.y[j] - third * self.slope[j])}"
-            parts.append(f"C{near} {far} {px(self.x[j])} {px(self.y[j])}")
-        return "".join(parts)
+        knots = slice(first, None if last + step < 0 else last + step, step)
+        x, y, slope = self.x[knots], self.y[knots], self.slope[knots]
+        third = np.diff(x) / 3
+        near = np.column_stack([x[:-1] + third, y[:-1] + third * slope[:-1]])
+        far = np.column_stack([x[1:] - third, y[1:] - third * slope[1:]])
+        ends = np.column_stack([x, y])
+        begun, near, far, ends = (np.round(part, 1) for part in (ends[:-1], near, far, ends))
+        offsets = np.hstack([near - begun, far - begun, ends[1:] - begun])
+        segments = "".join(f"c{' '.join(map(px, row))}" for row in offsets.tolist())
+        return f"M{px(x[0])} {px(y[0])}{segments}"
 
 
 def split_runs(days: Sequence[RibbonDay], widest_gap_px: float) -> list[list[RibbonDay]]:
@@ -115,8 +117,8 @@ def _edges(run: list[RibbonDay], base: float, height: float) -> tuple[_Edge, _Ed
     fill = np.array([min(max(day.fill, 0.0), 1.0) for day in run])
     bloom = fill * [min(max(day.bloom or 0.0, 0.0), 1.0) for day in run]
     spent = np.minimum(fill * [min(max(day.spent or 0.0, 0.0), 1.0) for day in run], fill - bloom)
-    heights = [fill - bloom - spent, spent, bloom]
-    slopes = [PchipInterpolator(x, part).derivative()(x) for part in heights]
+    heights = np.array([fill - bloom - spent, spent, bloom])
+    slopes = PchipInterpolator(x, heights, axis=1).derivative()(x)
     tops, rises = np.cumsum(heights, axis=0), np.cumsum(slopes, axis=0)
     leaves, spent_edge, bloom_edge = (_Edge(x, base - height * tops[i], -height * rises[i]) for i in range(3))
     return leaves, spent_edge, bloom_edge

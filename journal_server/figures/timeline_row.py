@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from journal_server.analysis.fade import colour_doubt, usual_leaf_lab
+from journal_server.analysis.fade import colour_doubts, usual_leaf_lab
 from journal_server.analysis.series import PlantingSeason, SeasonPoint, points_by_day
 from journal_server.figures.lanes import LaneSpace
 from journal_server.figures.ribbon import RibbonDay, draw_ribbon
@@ -26,7 +26,7 @@ from journal_server.figures.svg import (
     text,
     text_width,
 )
-from journal_server.figures.words import per_cent, point_words, season_name
+from journal_server.figures.words import per_cent, season_name, short_point_words
 
 LEAST_TAP_PX = 24
 
@@ -83,18 +83,18 @@ def flowers_missing(row: PlantingSeason) -> bool:
 
 def _without_doubtful_colours(row: PlantingSeason, points: Sequence[SeasonPoint]) -> list[SeasonPoint]:
     """Days whose colours may be the light take the colours around them, where there is a sure day to take them from."""
-    leaves = usual_leaf_lab(row)
-    sure = [point for point in points if colour_doubt(point, leaves) is None]
+    doubts = colour_doubts(points, usual_leaf_lab(row))
+    sure = [point for point, doubt in zip(points, doubts, strict=True) if doubt is None]
     bloom_known, leaves_known = any(p.bloom_hex for p in sure), any(p.foliage_hex for p in sure)
     return [
         point
-        if point in sure
+        if doubt is None
         else replace(
             point,
             bloom_hex=None if bloom_known else point.bloom_hex,
             foliage_hex=None if leaves_known else point.foliage_hex,
         )
-        for point in points
+        for point, doubt in zip(points, doubts, strict=True)
     ]
 
 
@@ -160,7 +160,7 @@ def _taps(row: PlantingSeason, points: Sequence[SeasonPoint], layout: TimelineLa
     taps = [
         tag(
             "rect",
-            tag("title", point_words(row, point)),
+            tag("title", short_point_words(row, point)),
             x=left,
             y=top,
             width=right - left,

@@ -59,6 +59,13 @@ def point_words(season: PlantingSeason, point: SeasonPoint) -> str:
     return f"{season_name(season)}, {when}: {numbers}"
 
 
+def short_point_words(season: PlantingSeason, point: SeasonPoint) -> str:
+    """The day and its two chief numbers; their intervals are one tap away."""
+    shown = [("fill", point.canopy_fill), ("bloom", None if season.foliage_only else point.bloom_cover)]
+    numbers = ", ".join(f"{name} {per_cent(estimate.value)}" for name, estimate in shown if estimate)
+    return f"{day_words(point.taken_on)}: {numbers or 'nothing could be measured'}"
+
+
 def season_name(season: PlantingSeason) -> str:
     """Cultivar in single quotes, then the genus."""
     return f"‘{season.cultivar}’ {season.genus}".strip()

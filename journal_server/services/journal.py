@@ -11,6 +11,7 @@ from platformdirs import user_data_path
 
 from journal_server.domain.cards import new_card_code
 from journal_server.errors import InputRefused, JournalBusy
+from journal_server.services.kept import Kept
 from journal_server.settings import SETTINGS
 from journal_server.storage.database import Database
 from journal_server.storage.photo_files import PhotoFiles
@@ -18,6 +19,9 @@ from journal_server.storage.recordings import RecordingFiles
 from journal_server.storage.records import load_records, load_settings, save_setting
 
 DATABASE_FILE = "journal.sqlite3"
+KEPT_SEASONS = 4000
+"""Seasons of plantings kept in memory, about 20 kB each."""
+KEPT_FIGURES = 20
 
 
 def default_folder() -> Path:
@@ -30,6 +34,8 @@ class Journal:
         self.database = database
         self.files = PhotoFiles(folder)
         self.recordings = RecordingFiles(folder)
+        self.kept_seasons = Kept(most=KEPT_SEASONS)
+        self.kept_figures = Kept(most=KEPT_FIGURES)
 
     def close(self) -> None:
         self.database.close()

@@ -16,7 +16,14 @@ from journal_server.analysis.series import SHARES, PlantingSeason, SeasonPoint
 from journal_server.errors import NotFound
 from journal_server.measurement.result import Estimate
 from journal_server.services.journal import Journal
-from journal_server.storage.records import Record, current_measurements, load_record, load_records
+from journal_server.storage.records import (
+    Record,
+    current_measurements,
+    load_by_ids,
+    load_record,
+    load_records,
+    photo_stamps,
+)
 
 DOUBTFUL_COLOUR_DE00 = 5.0
 """From this expected error (CIEDE2000) on a colour is doubtful: about the size of a season's fade."""
@@ -39,10 +46,8 @@ def load_seasons(journal: Journal, trial_id: str | None = None) -> list[StoredSe
             trial = load_record(session, trial_id)
             if trial is None or trial.kind != "trial" or trial.deleted:
                 raise NotFound("There is no such trial.")
-        plantings = [
-            r for r in load_records(session, "planting") if trial_id is None or r.fields["trial_id"] == trial_id
-        ]
-        return _seasons(session, plantings)
+        of_trial = {"trial_id": trial_id} if trial_id is not None else None
+        return _seasons(journal, session, load_records(session, "planting", equals=of_trial))
 
 
 def load_season(journal: Journal, planting_id: str) -> StoredSeason:
@@ -50,7 +55,7 @@ def load_season(journal: Journal, planting_id: str) -> StoredSeason:
         planting = load_record(session, planting_id)
         if planting is None or planting.kind != "planting" or planting.deleted:
             raise NotFound("There is no such planting.")
-        return _seasons(session, [planting])[0]
+        return _seasons(journal, session, [planting])[0]
 
 
 def numbers_table(journal: Journal) -> list[dict[str, Cell]]:
@@ -109,27 +114,46 @@ def _share_cells(numbers: dict[str, Any]) -> dict[str, Cell]:
     }
 
 
-def _seasons(session: Session, plantings: Sequence[Record]) -> list[StoredSeason]:
-    cultivars = {r.id: r.fields for r in load_records(session, "cultivar")}
-    planters = {r.id: r.fields for r in load_records(session, "planter")}
-    out = [
-        _season(
-            session,
-            planting,
-            cultivars[planting.fields["cultivar_id"]],
-            planters[planting.fields["planter_id"]],
-        )
-        for planting in plantings
-    ]
-    return sorted(out, key=lambda s: (s.walk_order, s.season.planted_on, s.planting.id))
+def _seasons(journal: Journal, session: Session, plantings: Sequence[Record]) -> list[StoredSeason]:
+    """Seasons in walking order; those whose records have not changed since they were last put together are kept."""
+    around = {r.id: r for r in load_by_ids(session, _ids_around(plantings))}
+    photos = photo_stamps(session, [r.id for r in plantings])
+    stamps = {r.id: (r.seq, *(around[id_].seq for id_ in _ids_around([r])), photos.get(r.id)) for r in plantings}
+    kept = {r.id: journal.kept_seasons.get(r.id, stamps[r.id]) for r in plantings}
+    seasons: dict[str, StoredSeason] = {id_: season for id_, season in kept.items() if season}
+    changed = [r for r in plantings if r.id not in seasons]
+    measured = _measured_photos(session, [r.id for r in changed])
+    for planting in changed:
+        cultivar, planter = (around[id_].fields for id_ in _ids_around([planting]))
+        seasons[planting.id] = _season(planting, cultivar, planter, measured[planting.id])
+        journal.kept_seasons.keep(planting.id, stamps[planting.id], seasons[planting.id])
+    return sorted(seasons.values(), key=lambda s: (s.walk_order, s.season.planted_on, s.planting.id))
 
 
-def _season(session: Session, planting: Record, cultivar: dict[str, Any], planter: dict[str, Any]) -> StoredSeason:
-    photos = load_records(session, "photo", equals={"planting_id": planting.id})
-    measured = _measured_as(session, planting.id, [p.id for p in photos])
-    dated = [p for p in photos if p.id in measured and p.fields["taken_at"]]
-    framed = [p for p in dated if measured[p.id]["fields"]["frame_polygon"]]
-    dated = framed or dated  # whole photos beside framed ones would be another quantity
+def _ids_around(plantings: Sequence[Record]) -> list[str]:
+    return [r.fields[name] for r in plantings for name in ("cultivar_id", "planter_id")]
+
+
+def _measured_photos(session: Session, planting_ids: Sequence[str]) -> dict[str, list[tuple[Record, dict[str, Any]]]]:
+    """For each planting its dated photos with their measurements, oldest change first."""
+    found: dict[str, list[tuple[Record, dict[str, Any]]]] = {planting_id: [] for planting_id in planting_ids}
+    photos = load_records(session, "photo", among={"planting_id": planting_ids})
+    newest = current_measurements(session, [photo.id for photo in photos])
+    for photo in photos:
+        held_for, one = photo.fields["planting_id"], newest.get(photo.id)
+        if one and one["fields"]["planting_id"] == held_for and photo.fields["taken_at"]:
+            found[held_for].append((photo, one))
+    return found
+
+
+def _season(
+    planting: Record,
+    cultivar: dict[str, Any],
+    planter: dict[str, Any],
+    measured: Sequence[tuple[Record, dict[str, Any]]],
+) -> StoredSeason:
+    framed = [(photo, one) for photo, one in measured if one["fields"]["frame_polygon"]]
+    dated = framed or measured  # whole photos beside framed ones would be another quantity
     fields = planting.fields
     season = PlantingSeason(
         planting_id=planting.id,
@@ -141,11 +165,11 @@ def _season(session: Session, planting: Record, cultivar: dict[str, Any], plante
         plants=fields["plants"],
         foliage_only=bool(cultivar["foliage_only"]),
         points=tuple(
-            season_point(p.id, datetime.fromisoformat(p.fields["taken_at"]).date(), measured[p.id]["fields"]["numbers"])
-            for p in dated
+            season_point(p.id, datetime.fromisoformat(p.fields["taken_at"]).date(), one["fields"]["numbers"])
+            for p, one in dated
         ),
     )
-    facts = {p.id: _facts(p, measured[p.id]) for p in dated}
+    facts = {photo.id: _facts(photo, one) for photo, one in dated}
     return StoredSeason(season, facts, planting, planter["walk_order"] or 0.0)
 
 

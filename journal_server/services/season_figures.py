@@ -6,6 +6,8 @@ from collections.abc import Callable
 from datetime import date
 from typing import Any
 
+from sqlalchemy.orm import Session
+
 from journal_server.analysis.fade import fade
 from journal_server.analysis.series import SHARE_WORDS, PlantingSeason
 from journal_server.analysis.summary import PlantingSummary, summarise
@@ -22,7 +24,7 @@ from journal_server.figures.words import days_words, estimate_words, weeks_words
 from journal_server.measurement.result import Estimate
 from journal_server.services.journal import Journal
 from journal_server.services.season import load_season, load_seasons
-from journal_server.storage.records import load_records
+from journal_server.storage.records import load_records, newest_seq
 
 CURVES = ("canopy_fill", "bloom_cover", "spent_share", "flower_to_leaf")
 QUANTITIES = (*CURVES, "evenness", "colour")
@@ -31,31 +33,50 @@ NOT_CARE = ("planted", "noted")
 
 def timeline_figure(journal: Journal, trial_id: str, width_px: int) -> str:
     """The whole trial in one picture, as SVG text."""
-    seasons = [stored.season for stored in load_seasons(journal, trial_id)]
     settings = journal.settings()
+    heat_day_c, gap_days = settings["heat_day_c"], settings["gap_days"]
+    name = ("timeline", trial_id, width_px)
     with journal.database.reading() as session:
-        weather = [
-            DayWeather(date.fromisoformat(f["day"]), f["tmin_c"], f["tmax_c"], f["rain_mm"])
-            for f in (r.fields for r in load_records(session, "weather", equals={"trial_id": trial_id}))
-        ]
-        care = [
-            CareMark(
-                date.fromisoformat(f["done_on"]),
-                f["action"],
-                (f["planting_id"],) if f["planting_id"] else (),
-                f["note"] or "",
-            )
-            for f in (r.fields for r in load_records(session, "care", equals={"trial_id": trial_id}))
-            if f["action"] not in NOT_CARE
-        ]
-    return draw_timeline(
+        stamp = (newest_seq(session), heat_day_c, gap_days)
+        drawn: str | None = journal.kept_figures.get(name, stamp)
+        if drawn is not None:
+            return drawn
+        weather, care = _weather(session, trial_id), _care(session, trial_id)
+    seasons = [stored.season for stored in load_seasons(journal, trial_id)]
+    drawn = draw_timeline(
         seasons,
         width_px=width_px,
-        weather=sorted(weather, key=lambda day: day.day),
+        weather=weather,
         care=care,
-        heat_threshold_c=settings["heat_day_c"],
-        gap_days=settings["gap_days"],
+        heat_threshold_c=heat_day_c,
+        gap_days=gap_days,
         last_day=_last_measured(seasons),
+    )
+    journal.kept_figures.keep(name, stamp, drawn)
+    return drawn
+
+
+def _weather(session: Session, trial_id: str) -> tuple[DayWeather, ...]:
+    days = [r.fields for r in load_records(session, "weather", equals={"trial_id": trial_id})]
+    return tuple(
+        sorted(
+            (DayWeather(date.fromisoformat(f["day"]), f["tmin_c"], f["tmax_c"], f["rain_mm"]) for f in days),
+            key=lambda day: day.day,
+        )
+    )
+
+
+def _care(session: Session, trial_id: str) -> tuple[CareMark, ...]:
+    done = [r.fields for r in load_records(session, "care", equals={"trial_id": trial_id})]
+    return tuple(
+        CareMark(
+            date.fromisoformat(f["done_on"]),
+            f["action"],
+            (f["planting_id"],) if f["planting_id"] else (),
+            f["note"] or "",
+        )
+        for f in done
+        if f["action"] not in NOT_CARE
     )
 
 

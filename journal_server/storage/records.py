@@ -46,6 +46,11 @@ def next_seq(session: Session) -> int:
     return session.execute(select(CounterRow.value).where(CounterRow.name == "seq")).scalar_one()
 
 
+def newest_seq(session: Session) -> int:
+    """The sequence number of the latest change of anything."""
+    return session.execute(select(CounterRow.value).where(CounterRow.name == "seq")).scalar_one()
+
+
 def load_record(session: Session, record_id: str) -> Record | None:
     row = session.get(RecordRow, record_id)
     return _record(row) if row else None
@@ -169,10 +174,29 @@ def find_measurement(session: Session, photo_id: str, inputs_hash: str) -> Measu
 def current_measurements(session: Session, photo_ids: Iterable[str] | None = None) -> dict[str, dict[str, Any]]:
     """The newest measurement of each photo (of the given ones, or of all), by photo id."""
     newest = select(func.max(MeasurementRow.seq)).group_by(MeasurementRow.photo_id)
-    query = select(MeasurementRow).where(MeasurementRow.seq.in_(newest))
     if photo_ids is not None:
-        query = query.where(MeasurementRow.photo_id.in_(list(photo_ids)))
+        newest = newest.where(MeasurementRow.photo_id.in_(list(photo_ids)))
+    query = select(MeasurementRow).where(MeasurementRow.seq.in_(newest))
     return {row.photo_id: measurement_dict(row) for row in session.scalars(query)}
+
+
+def photo_stamps(session: Session, planting_ids: Collection[str]) -> dict[str, tuple[int, int, int]]:
+    """For each planting: how many photos show it, and the newest sequence number of these and of their measurements.
+
+    As long as they stand, the planting's photos and measurements are the same; a planting without photos has none.
+    """
+    query = (
+        select(
+            RecordRow.planting_id,
+            func.count(RecordRow.id.distinct()),
+            func.max(RecordRow.seq),
+            func.coalesce(func.max(MeasurementRow.seq), 0),
+        )
+        .outerjoin(MeasurementRow, MeasurementRow.photo_id == RecordRow.id)
+        .where(RecordRow.kind == "photo", RecordRow.deleted.is_(False), RecordRow.planting_id.in_(planting_ids))
+        .group_by(RecordRow.planting_id)
+    )
+    return {str(id_): (photos, newest, measured) for id_, photos, newest, measured in session.execute(query)}
 
 
 def all_measurements(session: Session) -> list[dict[str, Any]]:
