@@ -36,6 +36,8 @@ SCREENS = {
     "planter": "#/set-up/planters/{planter}",
     "changing a planting": "#/set-up/plantings/{planting}",
     "settings": "#/set-up/settings",
+    "phones": "#/set-up/phones",
+    "pairing": "#/pair",
     "no such address": "#/nowhere/at/all",
     "no such photo": "#/photos/none",
 }

@@ -13,11 +13,14 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Literal
 
 import pytest
+from axe_playwright_python.base import AXE_SCRIPT
 from browser.conftest import FLAGS
 from browser.records import make, records
 from browser.serving import PHONE
+from browser.test_accessibility import violations
 from cryptography import x509
 from cryptography.hazmat.primitives import serialization
 from playwright.sync_api import Browser, BrowserContext, Error, Page, Playwright, expect
@@ -211,6 +214,35 @@ def test_the_page_about_trust_reads_well_on_a_phone(
     assert Path(started.value.path()).read_bytes() == network.certificate.authority
     heights = page.locator("a.primary, summary").evaluate_all("(all) => all.map((one) => one.offsetHeight)")
     assert min(heights) >= 44
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_where_phones_are_let_in(
+    network: Network, trusting_phone: BrowserContext, scheme: Literal["light", "dark"]
+) -> None:
+    page = trusting_phone.new_page()
+    page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
+
+    def judge(screen: str) -> None:
+        page.evaluate(AXE_SCRIPT)
+        assert violations(page, "walk") == [], screen
+        assert page.evaluate("() => document.documentElement.scrollWidth <= innerWidth"), screen
+
+    page.goto(f"{network.lan}/#/pair")
+    expect(page.get_by_label("Pairing code")).to_be_visible()
+    judge("unpaired")
+    pair(page, network)
+    page.goto(f"{network.lan}/#/set-up/phones")
+    page.get_by_role("button", name="Make a pairing code").click()
+    expect(page.locator(".pairing-code")).to_be_visible()
+    page.get_by_text("A new phone has to trust").click()
+    page.get_by_text("Change", exact=True).click()
+    judge("a code is shown")
+    page.goto(f"{network.lan}/#/pair")
+    expect(page.get_by_role("button", name="Leave the journal")).to_be_visible()
+    judge("paired")
+    page.goto(network.trust)
+    judge("the page about trust")
 
 
 @pytest.fixture
