@@ -145,7 +145,9 @@ def _by_year(one: Planted) -> tuple[str, str]:
 def _tries(planted: Sequence[Planted]) -> list[PlantingGroup]:
     """Each planting of a cultivar in order of time, with when it began and when it ended."""
     groups = []
-    for number, one in enumerate(sorted(planted, key=lambda one: (one.planted_on, one.planting_id)), start=1):
+    for number, one in enumerate(
+        sorted(planted, key=lambda one: (one.planted_on, one.place, one.planting_id)), start=1
+    ):
         ended = f", removed {full_day_words(one.removed_on)}" if one.removed_on else ""
         label = f"try {number}: {one.place}, planted {full_day_words(one.planted_on)}{ended}"
         groups.append(PlantingGroup(one.planting_id, label, (one,)))
