@@ -35,7 +35,9 @@ export function picturesAhead({ store, fetch, kept, mayFetch, origin, idle }) {
     const next = async () => {
       while (missing.length && mayFetch()) {
         await idle();
-        const response = await fetch(missing.shift()).catch(() => null);
+        const address = missing.shift();
+        if (!address) return;
+        const response = await fetch(address).catch(() => null);
         if (!response) return void missing.splice(0);
         if (response.ok) came += 1;
         await response.arrayBuffer().catch(() => {});
