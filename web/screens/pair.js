@@ -41,7 +41,12 @@ function atHome() {
 
 function unpaired(context, code) {
   const specs = [
-    { name: "code", label: "Pairing code", type: "code", help: "Eight letters and digits; small or capital is the same." },
+    {
+      name: "code",
+      label: "Pairing code",
+      type: "code",
+      help: "Eight letters and digits; small or capital is the same.",
+    },
     { name: "device_name", label: "Name of this device", help: "So that you can tell it from others." },
   ];
   return [

@@ -73,10 +73,26 @@ class Phones {
     this.#drawnCode = URL.createObjectURL(new Blob([qr], { type: "image/svg+xml" }));
     redraw(
       this.code,
-      element("p", {}, "Scan this on the phone, or open ", element("b", {}, address.split("#")[0]), " there and type:"),
+      element(
+        "p",
+        {},
+        "Scan this on the phone, or open ",
+        element("b", {}, address.split("#")[0]),
+        " there and type:",
+      ),
       element("p", { class: "pairing-code" }, `${code.slice(0, 4)} ${code.slice(4)}`),
-      element("img", { class: "qr", src: this.#drawnCode, alt: "QR code of the pairing address", width: 256, height: 256 }),
-      element("p", { class: "quiet" }, `Once, until ${timeOf(expiresAt)}. The device ${ROLES_IN_WORDS[role]}.`),
+      element("img", {
+        class: "qr",
+        src: this.#drawnCode,
+        alt: "QR code of the pairing address",
+        width: 256,
+        height: 256,
+      }),
+      element(
+        "p",
+        { class: "quiet" },
+        `Once, until ${timeOf(expiresAt)}. The device ${ROLES_IN_WORDS[role]}.`,
+      ),
       element(
         "p",
         { class: "quiet" },
@@ -101,7 +117,10 @@ class Phones {
       ? "This is the device in your hand: you would have to pair it again to go on."
       : "It is shut out at once. What waits on it and was not sent stays there; pair it again to have it sent.";
     if (!(await confirmed(`Shut “${device.name}” out?`, consequence, "Shut out"))) return;
-    await this.#change(() => this.server.deleteJson(`/api/devices/${device.id}`), `“${device.name}” is shut out.`);
+    await this.#change(
+      () => this.server.deleteJson(`/api/devices/${device.id}`),
+      `“${device.name}” is shut out.`,
+    );
   }
 
   async rename(device, { name }) {
@@ -128,7 +147,11 @@ class Phones {
 function notServed() {
   return [
     element("h2", {}, "Let a phone in"),
-    element("p", {}, "The journal is open to this computer only. To let phones in, close it and start it with"),
+    element(
+      "p",
+      {},
+      "The journal is open to this computer only. To let phones in, close it and start it with",
+    ),
     element("p", {}, element("code", {}, "journal-server serve --lan")),
   ];
 }
@@ -144,7 +167,8 @@ function waysIn(lan, screen) {
   return [
     element("h2", {}, "Let a phone in"),
     lan.trust_pages.length > 0 && trusting(lan),
-    !lan.secure && element("p", { class: "signal" }, "Over plain http: anyone in this network can read what is sent."),
+    !lan.secure &&
+      element("p", { class: "signal" }, "Over plain http: anyone in this network can read what is sent."),
     form(specs, { role: "owner" }, (chosen) => screen.makeCode(chosen), { words: "Make a pairing code" }),
     screen.code,
   ];
@@ -198,9 +222,16 @@ function deviceList(devices, screen) {
 
 function deviceRow(device, screen) {
   const specs = [{ name: "name", label: "Name" }];
-  const renaming = form(specs, { name: device.name }, (typed) => screen.rename(device, typed), { words: "Rename" });
+  const renaming = form(specs, { name: device.name }, (typed) => screen.rename(device, typed), {
+    words: "Rename",
+  });
   return [
-    element("p", {}, element("b", {}, device.name), device.this && element("span", { class: "mark" }, "this one")),
+    element(
+      "p",
+      {},
+      element("b", {}, device.name),
+      device.this && element("span", { class: "mark" }, "this one"),
+    ),
     element(
       "p",
       { class: "quiet" },
@@ -210,7 +241,16 @@ function deviceRow(device, screen) {
       "details",
       { id: `change-${device.id}` },
       element("summary", { "aria-label": `Change ${device.name}` }, "Change"),
-      element("div", { class: "fields" }, renaming, element("div", { class: "ways" }, button("Shut out", () => screen.shutOut(device)))),
+      element(
+        "div",
+        { class: "fields" },
+        renaming,
+        element(
+          "div",
+          { class: "ways" },
+          button("Shut out", () => screen.shutOut(device)),
+        ),
+      ),
     ),
   ];
 }
