@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from browser.phone import Phone
 from browser.serving import PHONE, Served, serve
-from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import Browser, ConsoleMessage, Page, Playwright, sync_playwright
 
 from journal_server.packaged import packaged_folder
 from journal_server.services.demo import fill_demo
@@ -38,17 +39,36 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
+def chromium() -> str:
+    """The path of the browser."""
     path = next(filter(None, map(shutil.which, CHROMIUM_NAMES)), None)
     if path is None:
         reason = f"no Chromium on this machine (looked for {', '.join(CHROMIUM_NAMES)})"
         if os.environ.get("CI"):
             pytest.fail(reason)
         pytest.skip(reason)
+    return path
+
+
+@pytest.fixture(scope="session")
+def playwright_driver() -> Iterator[Playwright]:
     with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=path, args=FLAGS)
-        yield started
-        started.close()
+        yield playwright
+
+
+@pytest.fixture(scope="session")
+def browser(playwright_driver: Playwright, chromium: str) -> Iterator[Browser]:
+    started = playwright_driver.chromium.launch(executable_path=chromium, args=FLAGS)
+    yield started
+    started.close()
+
+
+@pytest.fixture
+def phone(playwright_driver: Playwright, chromium: str, tmp_path: Path) -> Iterator[Phone]:
+    """A browser with a profile of its own that outlives its being killed."""
+    made = Phone(playwright_driver, chromium, FLAGS, tmp_path / "profile")
+    yield made
+    made.kill()
 
 
 @pytest.fixture

@@ -1,11 +1,11 @@
-"""Serves a journal over real HTTP on a free port."""
+"""Serves a journal over real HTTP on a free port; it can be stopped and started again at the same address."""
 
 from __future__ import annotations
 
 import contextlib
+import socket
 import threading
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from cheroot.wsgi import Server
 
@@ -16,22 +16,35 @@ PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1280, "height": 800}
 
 
-@dataclass
 class Served:
     """A journal and the address at which it is served."""
 
-    journal: Journal
-    address: str
+    def __init__(self, journal: Journal):
+        self.journal = journal
+        # Named before it is bound, so that it may be bound again while old connections are still closing.
+        with socket.create_server(("127.0.0.1", 0)) as free:
+            self._port = free.getsockname()[1]
+        self.start()
+
+    @property
+    def address(self) -> str:
+        return f"http://127.0.0.1:{self._port}"
+
+    def start(self) -> None:
+        self._server = Server(("127.0.0.1", self._port), create_app(self.journal), numthreads=8)
+        self._server.prepare()
+        self._thread = threading.Thread(target=self._server.serve, daemon=True)
+        self._thread.start()
+
+    def stop(self) -> None:
+        self._server.stop()
+        self._thread.join()
 
 
 @contextlib.contextmanager
 def serve(journal: Journal) -> Iterator[Served]:
-    server = Server(("127.0.0.1", 0), create_app(journal), numthreads=8)
-    server.prepare()
-    thread = threading.Thread(target=server.serve, daemon=True)
-    thread.start()
+    served = Served(journal)
     try:
-        yield Served(journal, f"http://127.0.0.1:{server.bind_addr[1]}")
+        yield served
     finally:
-        server.stop()
-        thread.join()
+        served.stop()

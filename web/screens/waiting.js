@@ -69,7 +69,7 @@ function standing(context) {
 }
 
 function howMuch({ waiting, photos, bytes }) {
-  if (!waiting) return "Everything that could be sent is sent.";
+  if (!waiting) return "Nothing waits here to be sent.";
   const what = photos ? `, ${countInWords(photos, "photo")} (${megabytesInWords(bytes)}) among them` : "";
   return `${countInWords(waiting, "thing waits", "things wait")} on this device${what}. They go by themselves as soon as the journal can be reached, and stay here until it has them.`;
 }

@@ -74,21 +74,34 @@ export class Feed {
   }
 
   async #pullAll() {
-    let keeping = Promise.resolve();
+    let kept = Promise.resolve(true);
+    let news = false;
     for (;;) {
-      const page = await this.#server.getJson(`/api/changes?since=${this.#store.cursor}&limit=${PAGE}`);
+      const since = this.#store.cursor;
+      const page = await this.#server.getJson(`/api/changes?since=${since}&limit=${PAGE}`);
       if (!Array.isArray(page?.records) || !Number.isInteger(page.cursor)) throw new ServerUnreachable();
       if (await this.#isOfAnotherSource(page)) continue;
       this.#store.receive(page.records);
+      if (!(await kept)) return;
       this.#store.cursor = page.cursor;
-      await keeping;
       // The next page is asked for while this one goes to the disk.
-      keeping = page.records.length ? this.#pages.keep(page.records, page.cursor, this.#source) : Promise.resolve();
-      keeping.catch(() => {});
+      if (page.records.length || this.#offered) kept = this.#keep(page, since);
+      news ||= page.records.length > 0;
       if (!page.more) break;
     }
-    await keeping;
-    this.#arrived();
+    if ((await kept) && news) this.#arrived();
+  }
+
+  /** On a full device the page is shown but not kept: it is asked for again in the next round. */
+  async #keep(page, since) {
+    try {
+      await this.#pages.keep(page.records, page.cursor, this.#source);
+      this.#offered = null;
+      return true;
+    } catch {
+      this.#store.cursor = since;
+      return false;
+    }
   }
 
   /** A restored journal keeps its name but counts anew; another journal has another name. Either begins from nothing. */
@@ -96,7 +109,7 @@ export class Feed {
     if (!journal) return false;
     const before = this.#source;
     const offered = { journal, feed };
-    if (!before) this.#source = offered;
+    if (!before) this.#source = this.#offered = offered;
     if (!before || (before.journal === journal && before.feed === feed)) return false;
     this.#offered = offered;
     if (before.journal !== journal && !this.mayStartAnew) throw new AnotherJournal();

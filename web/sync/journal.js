@@ -1,6 +1,7 @@
 /** The journal as screens know it: records to read, ways to note, photos to add. Everything is on this device first. No DOM. */
 
 import { FeedPages } from "../store/feed_pages.js";
+import { StorageFull } from "../store/database.js";
 import { Outbox } from "../store/outbox.js";
 import { DeviceValues } from "../store/device_values.js";
 import { WaitingPictures, pictureAddress, soundAddress } from "../store/waiting_pictures.js";
@@ -33,6 +34,7 @@ export class Journal {
   #alone;
   #pictures;
   #tabs;
+  #makeRoom;
   #syncing = null;
   #again = false;
   #inFiles = false;
@@ -40,10 +42,12 @@ export class Journal {
   /**
    * @param {import("../store/record_store.js").RecordStore} store @param {import("./server.js").Server} server
    * @param {import("../store/database.js").Database} database
-   * @param {{locks?: LockManager, storage?: StorageManager, Channel?: typeof BroadcastChannel, clock?: Object, random?: () => number}} [device]
+   * @param {{locks?: LockManager, storage?: StorageManager, Channel?: typeof BroadcastChannel,
+   *   makeRoom?: () => Promise<void>, clock?: Object, random?: () => number}} [device]
    */
-  constructor(store, server, database, { locks, storage, Channel, clock = globalThis, random = Math.random } = {}) {
+  constructor(store, server, database, { locks, storage, Channel, makeRoom, clock = globalThis, random = Math.random } = {}) {
     Object.assign(this, { store, server, clock });
+    this.#makeRoom = makeRoom;
     this.#outbox = new Outbox(database);
     this.#pictures = new WaitingPictures(this.#outbox);
     this.device = new DeviceValues(database);
@@ -70,14 +74,15 @@ export class Journal {
     this.queue.say({ lasting: database.isLasting });
   }
 
-  /** Reads what this device holds. @returns {Promise<boolean>} whether it ever heard from the server */
+  /** Reads what this device holds. @returns {Promise<boolean>} whether the journal was ever used here */
   async open() {
     const cursor = await this.#feed.load();
     await this.queue.reload();
-    this.queue.say({ lastSyncAt: (await this.#feed.lastSyncAt()) ?? null });
+    const lastSyncAt = (await this.#feed.lastSyncAt()) ?? null;
+    this.queue.say({ lastSyncAt });
     this.#pictures.readAll(this.queue.entries, () => this.store.touch(["photo", "recording"])).catch(() => {});
     this.#lookAtRoom();
-    return cursor > 0;
+    return cursor > 0 || lastSyncAt !== null || this.queue.entries.length > 0;
   }
 
   /** Brings every record that changed since the last time. Calls that overlap share one round. */
@@ -94,7 +99,7 @@ export class Journal {
   /** Sees and keeps changes at once; resolves when they are on this device's disk. @param {import("../store/record_store.js").Change[]} changes */
   async note(changes) {
     if (!changes.length) return;
-    await this.queue.add(changesEntry(this.store, changes, new Date().toISOString()));
+    await this.#keep(changesEntry(this.store, changes, new Date().toISOString()));
     this.#room.askToKeep();
   }
 
@@ -106,7 +111,7 @@ export class Journal {
    */
   async applyChanges(changes) {
     if (!changes.length) return [];
-    const entry = await this.queue.add(changesEntry(this.store, changes, new Date().toISOString()));
+    const entry = await this.#keep(changesEntry(this.store, changes, new Date().toISOString()));
     await this.#heardOf(entry.key);
     const refused = this.queue.entries.find(({ key }) => key === entry.key)?.attention?.problems ?? [];
     const clashes = this.queue.conflicts.filter((conflict) => conflict.entry === entry.key);
@@ -132,13 +137,22 @@ export class Journal {
     if (!file.bytes?.byteLength) throw new NothingCaptured(what);
     const id = newId();
     const sha256 = await hashOf(file.bytes);
-    await this.queue.add(entryOf({ ...file, id, sha256 }, new Date().toISOString()), {
-      bytes: file.bytes,
-      thumb: file.thumb,
-    });
+    const { bytes, thumb } = file;
+    await this.#keep(entryOf({ ...file, id, sha256 }, new Date().toISOString()), { bytes, thumb });
     await this.#room.askToKeep();
     this.#lookAtRoom();
     return id;
+  }
+
+  /** On a full device the server's pictures go first: they can be had again. */
+  async #keep(entry, file = null) {
+    try {
+      return await this.queue.add(entry, file);
+    } catch (problem) {
+      if (!(problem instanceof StorageFull) || !this.#makeRoom) throw problem;
+      await this.#makeRoom();
+      return this.queue.add(entry, file);
+    }
   }
 
   /** Throws away a photo or recording that was not sent; one that was is set aside or deleted by a change instead. */

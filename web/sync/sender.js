@@ -1,6 +1,7 @@
 /** Sends what waits: edits before the photos that refer to them; one that fails never keeps the others back. */
 
 import { ServerRefused, ServerUnreachable } from "./server.js";
+import { StorageFull } from "../store/database.js";
 import { nextBatch } from "./batches.js";
 import { afterChanges, afterFile, afterRefusal } from "./outcomes.js";
 import { waitMs } from "./backoff.js";
@@ -110,13 +111,23 @@ export class Sender {
   }
 
   async #settle(entries, outcome) {
-    await this.outbox.settle(outcome);
+    await this.#settleOnDisk(outcome);
     for (const { key } of entries) {
       this.#tries.delete(key);
       this.#alone.delete(key);
     }
     await this.settled(outcome);
     this.progress({ done: outcome.gone?.length ?? 0 });
+  }
+
+  /** A full device can still let go of what was sent; the records come again with the feed. */
+  async #settleOnDisk(outcome) {
+    try {
+      await this.outbox.settle(outcome);
+    } catch (problem) {
+      if (!(problem instanceof StorageFull)) throw problem;
+      await this.outbox.settle({ ...outcome, records: [] });
+    }
   }
 
   async #afterFailure(entries, problem) {
