@@ -8,7 +8,7 @@ from typing import Any
 
 from journal_server.analysis.bloom import bloom_season
 from journal_server.analysis.fill_in import time_to_fill
-from journal_server.analysis.ranking import Contender, Place, group_estimate, rank
+from journal_server.analysis.ranking import Contender, Rank, group_estimate, rank
 from journal_server.analysis.same_moment import Moment, value_then
 from journal_server.analysis.series import PlantingSeason
 from journal_server.measurement.result import Estimate
@@ -58,10 +58,10 @@ class Unknown:
 
 @dataclass(frozen=True)
 class Comparison:
-    """Groups in order with their places; those without a value beside them; what must be said with it."""
+    """Groups in order with their ranks; those without a value beside them; what must be said with it."""
 
     of: str
-    places: tuple[Place, ...]
+    ranks: tuple[Rank, ...]
     unknown: tuple[Unknown, ...]
     sentences: tuple[str, ...]
 
@@ -69,7 +69,7 @@ class Comparison:
         """Plain JSON-ready dict."""
         return {
             "of": self.of,
-            "places": [place.as_dict() for place in self.places],
+            "ranks": [one.as_dict() for one in self.ranks],
             "unknown": [{"key": one.key, "reason": one.reason} for one in self.unknown],
             "sentences": list(self.sentences),
         }
@@ -98,8 +98,8 @@ def compare_groups(
             contenders.append(Contender(group.key, group_estimate(values), len(values)))
         else:
             unknown.append(Unknown(group.key, reasons[0] if reasons else "no planting"))
-    places = rank(contenders, highest_first=QUANTITIES[of].highest_first, standard=standard)
-    return Comparison(of, tuple(places), tuple(unknown), _sentences(places))
+    ranks = rank(contenders, highest_first=QUANTITIES[of].highest_first, standard=standard)
+    return Comparison(of, tuple(ranks), tuple(unknown), _sentences(ranks))
 
 
 def _values(group: Group, of: str, moment: Moment, gap_days: int) -> tuple[list[Estimate], list[str]]:
@@ -128,11 +128,11 @@ def _value(season: PlantingSeason, of: str, moment: Moment, gap_days: int) -> tu
     return estimate, bloom.reasons.get(of)
 
 
-def _sentences(places: Sequence[Place]) -> tuple[str, ...]:
-    if len(places) < 2:
+def _sentences(ranks: Sequence[Rank]) -> tuple[str, ...]:
+    if len(ranks) < 2:
         return ()
-    alone = [place.contender.plantings == 1 for place in places]
-    tied = all(len(place.tied_with) == len(places) - 1 for place in places)
+    alone = [one.contender.plantings == 1 for one in ranks]
+    tied = all(len(one.tied_with) == len(ranks) - 1 for one in ranks)
     said = [ALL_TIED] if tied else []
     if all(alone):
         said.append(ONE_EACH)

@@ -27,8 +27,8 @@ class Contender:
 
 
 @dataclass(frozen=True)
-class Place:
-    """Where a contender stands. With 90 % for all places at once the true place lies from ``best`` to ``worst``.
+class Rank:
+    """Where a contender stands. With 90 % for all ranks at once the true rank lies from ``best`` to ``worst``.
 
     ``against_standard`` is its difference from the standard with an interval that holds for all comparisons at once;
     None for the standard itself and where there is none.
@@ -50,7 +50,7 @@ class Place:
             "key": self.contender.key,
             "estimate": self.contender.estimate.as_dict(),
             "plantings": self.contender.plantings,
-            "place": self.words,
+            "rank": self.words,
             "best": self.best,
             "worst": self.worst,
             "tied_with": list(self.tied_with),
@@ -58,11 +58,11 @@ class Place:
         }
 
 
-def rank(contenders: Sequence[Contender], *, highest_first: bool = True, standard: str | None = None) -> list[Place]:
-    """Contenders in order of value, each with the places it may really have.
+def rank(contenders: Sequence[Contender], *, highest_first: bool = True, standard: str | None = None) -> list[Rank]:
+    """Contenders in order of value, each with the ranks it may really have.
 
     Two contenders differ where they lie further apart than Tukey's honestly significant difference at 90 % for all
-    pairs at once; the place of one runs from one more than the number surely ahead of it to the number not surely
+    pairs at once; the rank of one runs from one more than the number surely ahead of it to the number not surely
     behind it.
 
     Parameters
@@ -80,7 +80,7 @@ def rank(contenders: Sequence[Contender], *, highest_first: bool = True, standar
     ordered = sorted(contenders, key=lambda one: (-sign * one.estimate.value, one.key))
     reach = simultaneous_factor(len(ordered))
     held = next((one for one in ordered if one.key == standard), None)
-    return [_place(one, ordered, reach, held, highest_first) for one in ordered]
+    return [_rank(one, ordered, reach, held, highest_first) for one in ordered]
 
 
 def simultaneous_factor(count: int) -> float:
@@ -113,16 +113,16 @@ def group_estimate(values: Sequence[Estimate]) -> Estimate:
     return Estimate(mean, max(0.0, mean - below), mean + above)
 
 
-def _place(
+def _rank(
     one: Contender, ordered: Sequence[Contender], reach: float, held: Contender | None, highest_first: bool
-) -> Place:
+) -> Rank:
     others = [other for other in ordered if other is not one]
     over = [other for other in others if _surely_over(other, one, reach)]
     under = [other for other in others if _surely_over(one, other, reach)]
     ahead, behind = (over, under) if highest_first else (under, over)
     decided = {other.key for other in (*ahead, *behind)}
     against = None if held is None or held is one else difference(held.estimate, one.estimate, widened=reach)
-    return Place(
+    return Rank(
         contender=one,
         best=1 + len(ahead),
         worst=len(ordered) - len(behind),

@@ -1,11 +1,11 @@
-"""Groups in order, each with its value and its 90 % interval on one scale, and its place at the left."""
+"""Groups in order, each with its value and its 90 % interval on one scale, and its rank at the left."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
 from journal_server.analysis.comparison import QUANTITIES, Comparison
-from journal_server.analysis.ranking import Place
+from journal_server.analysis.ranking import Rank
 from journal_server.figures.svg import (
     INK,
     MUTED,
@@ -24,7 +24,7 @@ from journal_server.figures.tables import FigureTable
 from journal_server.figures.words import days_words, estimate_words, weeks_words
 from journal_server.measurement.result import Estimate
 
-_TOP_PX, _ROW_PX, _PLACE_PX, _SIDE_PX = 26.0, 44.0, 40.0, 12.0
+_TOP_PX, _ROW_PX, _RANK_PX, _SIDE_PX = 26.0, 44.0, 40.0, 12.0
 
 
 def draw_ranking(
@@ -35,18 +35,18 @@ def draw_ranking(
     standard: str | None = None,
     width_px: int = 390,
 ) -> str:
-    """SVG text; each row is a group ``fig-place`` with data-group. ``labels`` are the names of the keys."""
-    left, right = _SIDE_PX + _PLACE_PX, width_px - _SIDE_PX
+    """SVG text; each row is a group ``fig-rank`` with data-group. ``labels`` are the names of the keys."""
+    left, right = _SIDE_PX + _RANK_PX, width_px - _SIDE_PX
     top = _round_top(comparison)
     rows = [
-        _row(place, labels[place.contender.key], at, left, right, top, comparison.of, standard)
-        for at, place in enumerate(comparison.places)
+        _row(rank, labels[rank.contender.key], at, left, right, top, comparison.of, standard)
+        for at, rank in enumerate(comparison.ranks)
     ]
     base = _TOP_PX + _ROW_PX * len(rows)
     words = " ".join(["Lines show 90 % intervals.", *_tied_words(comparison), *comparison.sentences])
     lines = wrap(words, SMALL_PX, width_px - 2 * _SIDE_PX)
     body = [
-        text(_SIDE_PX, 14, "place", opacity=MUTED),
+        text(_SIDE_PX, 14, "rank", opacity=MUTED),
         _ends(comparison.of, left, right, top),
         _standard_line(comparison, standard, left, right, top, base),
         *rows,
@@ -59,18 +59,18 @@ def ranking_table(
     comparison: Comparison, labels: Mapping[str, str], *, title: str, standard: str | None = None
 ) -> FigureTable:
     """One row for each group; those without a value last, with the reason."""
-    against = standard is not None and any(place.against_standard for place in comparison.places)
-    headers = ("place", "compared", QUANTITIES[comparison.of].words, "planters", "tied with")
+    against = standard is not None and any(rank.against_standard for rank in comparison.ranks)
+    headers = ("rank", "compared", QUANTITIES[comparison.of].words, "planters", "tied with")
     rows = [
         (
-            place.words,
-            labels[place.contender.key],
-            value_words(comparison.of, place.contender.estimate),
-            str(place.contender.plantings),
-            ", ".join(labels[key] for key in place.tied_with),
-            *([change_words(comparison.of, place.against_standard)] if against else []),
+            rank.words,
+            labels[rank.contender.key],
+            value_words(comparison.of, rank.contender.estimate),
+            str(rank.contender.plantings),
+            ", ".join(labels[key] for key in rank.tied_with),
+            *([change_words(comparison.of, rank.against_standard)] if against else []),
         )
-        for place in comparison.places
+        for rank in comparison.ranks
     ]
     rest = [""] * (2 + against)
     rows += [("", labels[one.key], one.reason, *rest) for one in comparison.unknown]
@@ -104,7 +104,7 @@ def _signed(value: float, digits: int) -> str:
 
 
 def _round_top(comparison: Comparison) -> float:
-    highest = max((place.contender.estimate.high for place in comparison.places), default=1.0)
+    highest = max((rank.contender.estimate.high for rank in comparison.ranks), default=1.0)
     steps: tuple[float, ...]
     if comparison.of in ("days_to_50", "weeks_in_bloom"):
         steps = (5.0, 10.0, 20.0, 30.0, 40.0, 60.0, 90.0, 120.0, 180.0)
@@ -125,39 +125,37 @@ def _ends(of: str, left: float, right: float, top: float) -> Svg:
 def _standard_line(
     comparison: Comparison, standard: str | None, left: float, right: float, top: float, base: float
 ) -> Svg:
-    held = next((one.contender.estimate for one in comparison.places if one.contender.key == standard), None)
+    held = next((one.contender.estimate for one in comparison.ranks if one.contender.key == standard), None)
     if held is None:
         return Svg("")
     x = left + min(held.value / top, 1.0) * (right - left)
     return line(x, 20, x, base, opacity=0.4, stroke_dasharray="2 3", class_="fig-standard")
 
 
-def _row(
-    place: Place, label: str, at: int, left: float, right: float, top: float, of: str, standard: str | None
-) -> Svg:
+def _row(rank: Rank, label: str, at: int, left: float, right: float, top: float, of: str, standard: str | None) -> Svg:
     y = _TOP_PX + _ROW_PX * at
-    estimate = place.contender.estimate
+    estimate = rank.contender.estimate
     low, x, high = (
         left + min(max(v, 0.0) / top, 1.0) * (right - left) for v in (estimate.low, estimate.value, estimate.high)
     )
-    name = f"{label} (the standard)" if place.contender.key == standard else label
+    name = f"{label} (the standard)" if rank.contender.key == standard else label
     words = value_words(of, estimate).partition(" (")[0]
     middle = y + 30
     return tag(
         "g",
-        tag("title", f"Place {place.words}: {name}, {value_words(of, estimate)}"),
-        text(_SIDE_PX, middle + 4, place.words, size=TEXT_PX, font_weight="600"),
+        tag("title", f"Rank {rank.words}: {name}, {value_words(of, estimate)}"),
+        text(_SIDE_PX, middle + 4, rank.words, size=TEXT_PX, font_weight="600"),
         text(left, y + 16, shorten(name, SMALL_PX, right - left - 80)),
         text(right, y + 16, words, text_anchor="end", font_weight="600"),
         tag("line", x1=low, y1=middle, x2=high, y2=middle, stroke=INK, stroke_width=3, stroke_opacity=0.45),
         tag("circle", cx=x, cy=middle, r=4.5, fill=INK),
         line(_SIDE_PX, y + _ROW_PX, right, y + _ROW_PX),
-        class_="fig-place",
-        data_group=place.contender.key,
+        class_="fig-rank",
+        data_group=rank.contender.key,
     )
 
 
 def _tied_words(comparison: Comparison) -> list[str]:
-    if not any(place.tied_with for place in comparison.places):
+    if not any(rank.tied_with for rank in comparison.ranks):
         return []
-    return ["A place such as 2–4 is a tie: it may be any of these."]
+    return ["A rank such as 2–4 is a tie: it may be any of these."]

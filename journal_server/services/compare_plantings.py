@@ -169,7 +169,7 @@ def curves_rows(compared: Compared) -> FigureTable:
 
 
 def curve_groups(compared: Compared) -> list[Group]:
-    order = [place.contender.key for place in compared.comparison.places]
+    order = [rank.contender.key for rank in compared.comparison.ranks]
     if compared.standard in order:
         order.remove(compared.standard)
         order.insert(0, compared.standard)
@@ -199,17 +199,17 @@ def _standard(groups: Sequence[PlantingGroup]) -> str | None:
 
 
 def _group(compared: Compared, group: PlantingGroup) -> dict[str, Any]:
-    place = next((one for one in compared.comparison.places if one.contender.key == group.key), None)
+    rank = next((one for one in compared.comparison.ranks if one.contender.key == group.key), None)
     survived = together([one.survival for one in group.members])
     of = compared.asked.of
     return {
         "key": group.key,
         "label": group.label,
         "plantings": [one.planting_id for one in group.members],
-        "place": place.words if place else None,
-        "value": value_words(of, place.contender.estimate) if place else None,
-        "tied_with": [compared.labels[key] for key in place.tied_with] if place else [],
-        "against_standard": change_words(of, place.against_standard) or None if place else None,
+        "rank": rank.words if rank else None,
+        "value": value_words(of, rank.contender.estimate) if rank else None,
+        "tied_with": [compared.labels[key] for key in rank.tied_with] if rank else [],
+        "against_standard": change_words(of, rank.against_standard) or None if rank else None,
         "survival": survived.as_dict(),
         "survival_words": survival_words(survived),
         "off_type_flowers": sum(one.off_types for one in group.members),

@@ -141,7 +141,7 @@ def test_cultivars_are_ranked_with_ties_and_against_the_standard(
 ) -> None:
     query = {"by": "cultivar", "trial": set_up.trial_id, "of": "bloom_cover", "week": 13}
     found = answer(client, "compare/plantings", **query)
-    assert [(p["key"], p["place"]) for p in found["places"]] == [
+    assert [(p["key"], p["rank"]) for p in found["ranks"]] == [
         (cultivars["Ahead"], "1"), (cultivars["Like"], "2–3"), (cultivars["Known"], "2–3"),
     ]  # fmt: skip
     assert found["standard"] == cultivars["Known"]
@@ -158,7 +158,7 @@ def test_gaps_stay_gaps_and_nothing_is_read_beyond(
     client: FlaskClient, set_up: SetUp, cultivars: dict[str, str]
 ) -> None:
     beyond = answer(client, "compare/plantings", by="cultivar", trial=set_up.trial_id, of="canopy_fill", week=30)
-    assert beyond["places"] == []
+    assert beyond["ranks"] == []
     assert {one["reason"] for one in beyond["unknown"]} == {"not measured after 22 August"}
     on = answer(client, "compare/plantings", by="cultivar", trial=set_up.trial_id, of="canopy_fill", on="2026-05-20")
     assert {one["reason"] for one in on["unknown"]} == {"not measured before 23 May"}
@@ -172,7 +172,7 @@ def test_figures_and_the_tables_behind_them(client: FlaskClient, set_up: SetUp, 
         assert "Known" in svg.get_data(as_text=True)
     ranking = answer(client, "compare/ranking", **query)
     assert ranking["headers"] == [
-        "place", "compared", "days to half of its full size", "planters", "tied with", "against the standard",
+        "rank", "compared", "days to half of its full size", "planters", "tied with", "against the standard",
     ]  # fmt: skip
     assert [row[1] for row in ranking["rows"]] == ["‘Ahead’ Petunia", "‘Known’ Petunia", "‘Like’ Petunia"]
     assert ranking["rows"][2][5].startswith("+17 days")
@@ -243,9 +243,9 @@ def test_one_cultivar_in_places_years_and_tries(client: FlaskClient, journal: Jo
         found = answer(client, "compare/plantings", by=way, cultivar=cultivar_id, of="canopy_fill", week=3)
         assert {group["label"] for group in found["groups"]} == labels
     ground = answer(client, "compare/plantings", by="ground", cultivar=cultivar_id, of="canopy_fill", week=13)
-    assert [place["key"] for place in ground["places"]] == ["container", "ground"]
+    assert [place["key"] for place in ground["ranks"]] == ["container", "ground"]
     year = answer(client, "compare/plantings", by="year", cultivar=cultivar_id, of="canopy_fill", week=3)
-    assert {place["key"]: place["plantings"] for place in year["places"]} == {"2026": 2, "2025": 1}
+    assert {place["key"]: place["plantings"] for place in year["ranks"]} == {"2026": 2, "2025": 1}
     assert year["sentences"][-1] == "Where a group is one planter, a difference may be the place."
 
 

@@ -93,9 +93,9 @@ def ranked(standard: str | None = None):  # type: ignore[no-untyped-def]
 def test_the_ranking_shows_each_interval_and_says_ties() -> None:
     labels = {"a": "Alpha", "b": "Beta", "c": HOSTILE, "late": "Late"}
     svg = draw_ranking(ranked("c"), labels, title="Canopy fill 5 weeks after planting", standard="c")
-    rows = parts(svg, "fig-place")
+    rows = parts(svg, "fig-rank")
     assert [row.get("data-group") for row in rows] == ["a", "b", "c"]
-    assert "Place 1–2: Alpha, 44 % (41–47)" in svg
+    assert "Rank 1–2: Alpha, 44 % (41–47)" in svg
     assert "is a tie" in svg
     assert "One planter each" in svg
     assert len(parts(svg, "fig-standard")) == 1

@@ -30,7 +30,14 @@ function differenceRow(row) {
     "th",
     { scope: "row" },
     element("span", {}, row.words),
-    values.length === 2 && element("span", { class: "interval" }, `${values[0]}, then ${values[1]}`),
+    values.length === 2 &&
+      element(
+        "span",
+        { class: "interval" },
+        element("span", { class: "unbroken" }, values[0], ", then"),
+        " ",
+        element("span", { class: "unbroken" }, values[1]),
+      ),
   );
   if (!row.change) return element("tr", {}, head, element("td", { class: "quiet" }, row.reason));
   return element(

@@ -1,11 +1,11 @@
-/** Each of those compared: its place and value, ties, the standard, survival, growth, off-type flowers. */
+/** Each of those compared: its rank and value, ties, the standard, survival, growth, off-type flowers. */
 
 import { element, link } from "../dom.js";
 import { countInWords } from "../../words.js";
 
 /** @param {Object} answer of `/api/compare/plantings` */
-export function groupList({ groups, places, unknown, standard }) {
-  const order = [...places.map(({ key }) => key), ...unknown.map(({ key }) => key)];
+export function groupList({ groups, ranks, unknown, standard }) {
+  const order = [...ranks.map(({ key }) => key), ...unknown.map(({ key }) => key)];
   const reasons = new Map(unknown.map(({ key, reason }) => [key, reason]));
   const sorted = [...groups].sort((a, b) => order.indexOf(a.key) - order.indexOf(b.key));
   return element(
@@ -20,7 +20,7 @@ function item(group, reason, isStandard) {
   return element(
     "li",
     {},
-    element("span", { class: "place" }, group.place ?? "–"),
+    element("span", { class: "rank" }, group.rank ?? "–"),
     element(
       "div",
       {},

@@ -113,7 +113,7 @@ function found(server, query, answer) {
       title,
       id: freshId(name),
     });
-  if (!answer.places.length)
+  if (!answer.ranks.length)
     return element("p", {}, "None of them has this number then. Choose another week, day or number.", groupList(answer));
   return [
     element("p", {}, answer.sentences.join(" ")),
