@@ -131,12 +131,12 @@ function thingRow(context, of, thing) {
   );
 }
 
-function evidenceTable({ evidence, sentence }) {
+function evidenceTable({ evidence }) {
   if (!evidence.length) return null;
   return element(
     "table",
     { class: "evidence" },
-    element("caption", { class: "unseen" }, `Numbers behind: ${sentence}`),
+    element("caption", { class: "unseen" }, "The numbers behind it"),
     element(
       "thead",
       {},
