@@ -26,7 +26,8 @@ export function startShell(app, routes, parts) {
     names.map(({ node }) => node),
   );
   const notices = noticeLine();
-  redraw(app, nav, element("div", { class: "page" }, waitingLine(parts.journal.queue), newVersionNote(parts.offline), main), notices.node);
+  const about = element("header", {}, waitingLine(parts.journal.queue), newVersionNote(parts.offline));
+  redraw(app, nav, element("div", { class: "page" }, about, main), notices.node);
 
   const context = { ...parts, notices };
   const seat = new Seat(main, names, routes, context);
