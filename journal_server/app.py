@@ -5,7 +5,21 @@ from __future__ import annotations
 from flask import Flask, Response, request, send_from_directory
 from werkzeug.exceptions import HTTPException, NotFound
 
-from journal_server.api import changes, compare, devices, look_at, matching, photos, recordings, season, set_up, shell
+from journal_server.api import (
+    calendar,
+    changes,
+    compare,
+    devices,
+    look_at,
+    matching,
+    new_season,
+    photos,
+    recordings,
+    season,
+    set_up,
+    shell,
+    weather,
+)
 from journal_server.api.access import check_caller
 from journal_server.api.answers import error_answer, status_of
 from journal_server.api.compressed import compress_text
@@ -39,7 +53,8 @@ def create_app(
     app.extensions["door"] = door
     app.extensions["keyed"] = keyed
     app.before_request(check_caller)
-    for room in (changes, photos, recordings, matching, set_up, season, compare, look_at, devices):
+    rooms = (changes, photos, recordings, matching, set_up, new_season, weather, calendar, season, compare, look_at, devices)
+    for room in rooms:
         app.register_blueprint(room.blueprint, url_prefix="/api")
     app.register_blueprint(shell.blueprint)
     _serve_web_folder(app)

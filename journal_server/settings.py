@@ -45,6 +45,8 @@ def _number_or_off(least: float, most: float) -> Callable[[Any], float]:
 
 
 PAPERS = ("a4", "letter")
+TEMPERATURE_UNITS = ("°C", "°F")
+LENGTH_UNITS = ("cm", "inches")
 LOOK_AT = "look_at_"
 """Before the name of a rule: its setting."""
 
@@ -60,6 +62,22 @@ class Setting:
 
 
 SETTINGS: dict[str, Setting] = {
+    "temperature_unit": Setting(
+        "Temperatures in",
+        lambda: "°C",
+        one_of(*TEMPERATURE_UNITS, required=True),
+        "How temperatures are shown and typed. They are kept in °C.",
+        TEMPERATURE_UNITS,
+        group="Units",
+    ),
+    "length_unit": Setting(
+        "Lengths and rain in",
+        lambda: "cm",
+        one_of(*LENGTH_UNITS, required=True),
+        "cm goes with mm of rain. Lengths are kept in cm, rain in mm.",
+        LENGTH_UNITS,
+        group="Units",
+    ),
     "time_zone": Setting(
         "Time zone of the garden",
         _here,

@@ -18,6 +18,8 @@ from journal_server.storage.devices import Device
 
 LOOPBACK = ("localhost", "127.0.0.1", "::1")
 COOKIE = "journal_key"
+CALENDAR = "/api/calendar.ics"
+"""Calendar programs send no cookies: here a key of its own in the address may stand in for a device's key."""
 OPEN = "open"
 """Answered without a key: the shell of the app, which must load to pair, and pairing itself."""
 
@@ -51,6 +53,13 @@ LEAST_ROLE: dict[tuple[str, str], str] = {
     ("GET", "/api/cards.pdf"): READER,
     ("GET", "/api/settings"): READER,
     ("POST", "/api/settings"): OWNER,
+    ("GET", "/api/weather"): READER,
+    ("POST", "/api/weather/import"): OWNER,
+    ("POST", "/api/trials/<trial_id>/new-season"): OWNER,
+    ("GET", CALENDAR): READER,
+    ("GET", "/api/calendar-addresses"): OWNER,
+    ("POST", "/api/calendar-addresses"): OWNER,
+    ("DELETE", "/api/calendar-addresses/<key_id>"): OWNER,
     ("GET", "/api/timeline.svg"): READER,
     ("GET", "/api/timeline"): READER,
     ("GET", "/api/plantings/<planting_id>/curves/<quantity>.svg"): READER,
@@ -105,7 +114,7 @@ def check_caller() -> None:
     least = _least_role()
     if not is_keyed():
         g.caller = Caller(OWNER, local=True)
-    elif least == OPEN:
+    elif least == OPEN or _opens_a_calendar():
         g.caller = Caller(None)
     else:
         device = device_of_key(journal(), request.cookies.get(COOKIE), datetime.now(UTC))
@@ -131,6 +140,11 @@ def _least_role() -> str:
         return OPEN
     method = {"HEAD": "GET", "OPTIONS": "GET"}.get(request.method, request.method)
     return LEAST_ROLE.get((method, rule), OWNER)
+
+
+def _opens_a_calendar() -> bool:
+    """Whether the call rests on a calendar's key, which is checked where the calendar is made."""
+    return request.url_rule is not None and request.url_rule.rule == CALENDAR and "key" in request.args
 
 
 def _refusal(role: str) -> str:

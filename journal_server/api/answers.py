@@ -7,6 +7,7 @@ from typing import Any
 from flask import Response, current_app, jsonify, request
 from werkzeug.exceptions import HTTPException
 
+from journal_server.domain.field_checks import Check
 from journal_server.errors import (
     Conflict,
     InputRefused,
@@ -75,6 +76,21 @@ def chosen_photos(given: dict[str, Any]) -> list[str] | None:
     if not isinstance(photo_ids, list) or not all(isinstance(one, str) for one in photo_ids):
         raise InputRefused("Say which photos, or all.", "photo_ids")
     return photo_ids
+
+
+def checked(given: dict[str, Any], name: str, check: Check) -> Any:
+    """What the body gives by this name in its one written form; refused under that name."""
+    try:
+        return check(given.get(name))
+    except InputRefused as error:
+        raise InputRefused(str(error), name) from None
+
+
+def flag(given: dict[str, Any], name: str, *, default: bool) -> bool:
+    value = given.get(name, default)
+    if not isinstance(value, bool):
+        raise InputRefused("This must be true or false.", name)
+    return value
 
 
 def whole_argument(name: str, default: int, least: int, most: int) -> int:

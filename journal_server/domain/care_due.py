@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -15,6 +15,9 @@ class Standing:
     trial_id: str
     planted_on: date
     removed_on: date | None = None
+
+    def stands_on(self, day: date) -> bool:
+        return self.planted_on <= day and (self.removed_on is None or day <= self.removed_on)
 
 
 @dataclass(frozen=True)
@@ -65,13 +68,29 @@ def care_due(
     such a day ``every_days`` after planting. A planting's own plans go before those for all with the same action.
     """
     in_force = [plan for plan in plans if plan.is_in_force_on(day)]
-    found = [
-        due
-        for planting in plantings
-        if planting.planted_on <= day and (planting.removed_on is None or day <= planting.removed_on)
-        for due in _due_at(planting, in_force, care, day)
-    ]
+    found = [due for p in plantings if p.stands_on(day) for due in _due_at(p, in_force, care, day)]
     return sorted(found, key=lambda due: (due.due_on, due.planting_id, due.action))
+
+
+def care_ahead(
+    plans: Iterable[CarePlan], care: Sequence[CareDone], plantings: Iterable[Standing], first: date, last: date
+) -> list[CareDue]:
+    """What is due or overdue on ``first``, and what will be until ``last`` if all is done on the day it is due."""
+    known = list(plans)
+    found = [due for planting in plantings for due in _ahead_at(planting, known, care, first, last)]
+    return sorted(found, key=lambda due: (due.due_on, due.planting_id, due.action))
+
+
+def _ahead_at(
+    planting: Standing, plans: Sequence[CarePlan], care: Sequence[CareDone], first: date, last: date
+) -> Iterator[CareDue]:
+    last_done = {plan.action: _last_done(plan.action, planting, care, first) for plan in plans}
+    done = [CareDone(planting.trial_id, planting.id, action, day) for action, day in last_done.items() if day]
+    for day in (first + timedelta(days=n) for n in range((last - first).days + 1)):
+        if planting.stands_on(day):
+            due = _due_at(planting, [plan for plan in plans if plan.is_in_force_on(day)], done, day)
+            done = [*done, *(CareDone(planting.trial_id, planting.id, one.action, day) for one in due)]
+            yield from due
 
 
 def _due_at(planting: Standing, plans: Sequence[CarePlan], care: Sequence[CareDone], day: date) -> list[CareDue]:

@@ -134,3 +134,17 @@ class WrongPairingRow(Base):
     id: Mapped[str] = mapped_column(String(36), primary_key=True)
     address: Mapped[str] = mapped_column(String(60))
     tried_at: Mapped[str] = mapped_column(String(40))
+
+
+class CalendarKeyRow(Base):
+    """The key in a calendar address: it opens the care calendar of one trial. Only its hash is kept."""
+
+    __tablename__ = "calendar_keys"
+
+    id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    name: Mapped[str] = mapped_column(String(60))
+    trial_id: Mapped[str] = mapped_column(String(36))
+    key_hash: Mapped[str] = mapped_column(String(64), unique=True)
+    created_at: Mapped[str] = mapped_column(String(40))
+    last_used_at: Mapped[str | None] = mapped_column(String(40))
+    revoked_at: Mapped[str | None] = mapped_column(String(40))
