@@ -12,6 +12,7 @@ from tzlocal import get_localzone_name
 
 from journal_server.analysis.look_at.rule_settings import RULE_SETTINGS
 from journal_server.domain.field_checks import number, one_of, whole
+from journal_server.domain.units import LENGTH_UNITS, TEMPERATURE_UNITS, Units
 from journal_server.errors import InputRefused
 
 
@@ -45,8 +46,6 @@ def _number_or_off(least: float, most: float) -> Callable[[Any], float]:
 
 
 PAPERS = ("a4", "letter")
-TEMPERATURE_UNITS = ("°C", "°F")
-LENGTH_UNITS = ("cm", "inches")
 LOOK_AT = "look_at_"
 """Before the name of a rule: its setting."""
 
@@ -118,3 +117,7 @@ SETTINGS |= {
     for rule, setting in RULE_SETTINGS.items()
     if rule != "not_photographed"  # that is not_seen_days
 }
+
+
+def units_of(settings: dict[str, Any]) -> Units:
+    return Units(settings["temperature_unit"], settings["length_unit"])

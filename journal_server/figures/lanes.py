@@ -9,6 +9,7 @@ from math import sqrt
 
 from journal_server.analysis.weather import DayWeather, heat_days
 from journal_server.domain.dates import day_words
+from journal_server.domain.units import Units
 from journal_server.figures.season_axis import SeasonScale
 from journal_server.figures.svg import INK, MUTED, SMALL_PX, Svg, haloed, join, shorten, tag
 
@@ -45,37 +46,41 @@ def lane_height(space: LaneSpace) -> float:
 
 
 def weather_lanes(
-    weather: Sequence[DayWeather], scale: SeasonScale, space: LaneSpace, top: float, threshold_c: float
+    weather: Sequence[DayWeather], scale: SeasonScale, space: LaneSpace, top: float, threshold_c: float, units: Units
 ) -> tuple[Svg, int]:
-    """Heat and rain lanes from ``top`` down, and how many there are (none without weather)."""
+    """Heat and rain lanes from ``top`` down, and how many there are (none without weather).
+
+    Days of a forecast are drawn hollow, said to be one, and not counted among the measured.
+    """
     inside = [day for day in weather if scale.holds(day.day)]
     if not inside:
         return Svg(""), 0
-    lanes = [("fig-heat", *_heat(inside, scale, threshold_c)), ("fig-rain", *_rain(inside, scale))]
+    lanes = [("fig-heat", *_heat(inside, scale, threshold_c, units)), ("fig-rain", *_rain(inside, scale, units))]
     return _stack(lanes, scale, space, top), len(lanes)
 
 
-def _heat(weather: Sequence[DayWeather], scale: SeasonScale, threshold_c: float) -> tuple[str, list[Svg]]:
-    highest = {day.day: day.tmax_c for day in weather if day.tmax_c is not None}
-    words = f"heat, {threshold_c:g} °C or more: "
+def _heat(weather: Sequence[DayWeather], scale: SeasonScale, threshold_c: float, units: Units) -> tuple[str, list[Svg]]:
+    highest = {day.day: day for day in weather if day.tmax_c is not None}
+    words = f"heat, {units.temperature_words(threshold_c, exact=True)} or more: "
     if not highest:
         return words + "not recorded", []
-    hot = sorted(set(heat_days(weather, threshold_c=threshold_c)))
-    bars = [_bar(scale, day, 1.0, 0.9, f"{day_words(day)}: {highest[day]:.0f} °C") for day in hot]
-    return words + _times(len(hot), "day"), bars
+    hot = [highest[day] for day in heat_days(highest.values(), threshold_c=threshold_c)]
+    bars = [_bar(scale, day, 1.0, 0.9, units.temperature_words(day.tmax_c or 0)) for day in hot]
+    ahead = sum(day.forecast for day in hot)
+    return words + _times(len(hot) - ahead, "day") + (f", {ahead} more forecast" if ahead else ""), bars
 
 
-def _rain(weather: Sequence[DayWeather], scale: SeasonScale) -> tuple[str, list[Svg]]:
+def _rain(weather: Sequence[DayWeather], scale: SeasonScale, units: Units) -> tuple[str, list[Svg]]:
     """Bars on a square-root scale, so that a shower is still seen beside a cloudburst."""
-    fallen = [(day.day, day.rain_mm) for day in weather if day.rain_mm is not None]
+    fallen = [(day, day.rain_mm) for day in weather if day.rain_mm is not None]
     if not fallen:
         return "rain: not recorded", []
     bars = [
-        _bar(scale, day, sqrt(min(1.0, mm / _HEAVIEST_RAIN_MM)), 0.5, f"{day_words(day)}: {mm:.0f} mm rain")
+        _bar(scale, day, sqrt(min(1.0, mm / _HEAVIEST_RAIN_MM)), 0.5, f"{units.rain_words(mm)} rain")
         for day, mm in fallen
         if mm >= _LEAST_RAIN_MM
     ]
-    return f"rain: {sum(mm for _, mm in fallen):.0f} mm", bars
+    return f"rain: {units.rain_words(sum(mm for day, mm in fallen if not day.forecast))}", bars
 
 
 def care_lanes(care: Sequence[CareMark], scale: SeasonScale, space: LaneSpace, top: float) -> tuple[Svg, int]:
@@ -109,12 +114,15 @@ def _stack(lanes: Sequence[tuple[str, str, list[Svg]]], scale: SeasonScale, spac
     return join(*drawn)
 
 
-def _bar(scale: SeasonScale, day: date, share: float, opacity: float, words: str) -> Svg:
+def _bar(scale: SeasonScale, day: DayWeather, share: float, opacity: float, words: str) -> Svg:
     width = max(1.5, scale.px_per_day * 0.8)
     height = max(1.5, _MARK_PX * share)
-    left = scale.x(day) - width / 2
-    title = tag("title", words)
-    return tag("rect", title, x=left, y=_MARK_PX - height, width=width, height=height, fill=INK, fill_opacity=opacity)
+    left = scale.x(day.day) - width / 2
+    title = tag("title", f"{day_words(day.day)}: {words}" + (", forecast" if day.forecast else ""))
+    box = {"x": left, "y": _MARK_PX - height, "width": width, "height": height}
+    if day.forecast:
+        return tag("rect", title, **box, fill="none", stroke=INK, stroke_width=0.75)
+    return tag("rect", title, **box, fill=INK, fill_opacity=opacity)
 
 
 def _dot(scale: SeasonScale, day: date, words: str) -> Svg:

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from journal_server.analysis.series import PlantingSeason
 from journal_server.analysis.weather import HEAT_THRESHOLD_C, DayWeather
 from journal_server.domain.dates import day_words
+from journal_server.domain.units import METRIC, Units
 from journal_server.figures.key import KEY_PX, draw_key
 from journal_server.figures.lanes import CareMark, LaneSpace, care_lanes, lane_height, weather_lanes
 from journal_server.figures.ribbon import hatch
@@ -28,6 +29,7 @@ def draw_timeline(
     weather: Sequence[DayWeather] = (),
     care: Sequence[CareMark] = (),
     heat_threshold_c: float = HEAT_THRESHOLD_C,
+    units: Units = METRIC,
     gap_days: int = LONGEST_GAP_DAYS,
     first_day: date | None = None,
     last_day: date | None = None,
@@ -42,7 +44,7 @@ def draw_timeline(
     first, last = _season_of(rows, weather, care, first_day, last_day)
     layout = _layout(first, last, float(width_px))
     left, hatch_id = layout.space.words_left_px, f"{name}-hatch"
-    weather_drawn, weather_count = weather_lanes(weather, layout.scale, layout.space, 18, heat_threshold_c)
+    weather_drawn, weather_count = weather_lanes(weather, layout.scale, layout.space, 18, heat_threshold_c, units)
     care_top = 18 + weather_count * lane_height(layout.space)
     care_drawn, care_count = care_lanes(care, layout.scale, layout.space, care_top)
     top = care_top + care_count * lane_height(layout.space) + 8

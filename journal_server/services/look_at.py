@@ -26,12 +26,12 @@ from journal_server.analysis.look_at.things import (
     stands_on,
 )
 from journal_server.analysis.series import PlantingSeason, SeasonPoint
-from journal_server.analysis.weather import DayWeather
 from journal_server.domain import care_due
 from journal_server.domain.derived_ids import derived_id
 from journal_server.errors import NotFound
 from journal_server.services.journal import Journal
 from journal_server.services.season import season_point
+from journal_server.services.weather import load_weather
 from journal_server.settings import LOOK_AT
 from journal_server.storage.records import Record, load_record, load_records, load_records_of_ids
 from journal_server.storage.season_rows import CareRow, PhotoRow, load_care_rows, load_photo_rows
@@ -89,10 +89,7 @@ def _trial_on(session: Session, trial_id: str, day: date, heat_day_c: float) -> 
     plantings = load_records(session, "planting", equals={"trial_id": trial_id})
     records = _load(session, trial_id, plantings, day)
     standing = [_standing(planting, records) for planting in _in_walking_order(plantings, records.planters)]
-    weather = tuple(
-        DayWeather(_day(f["day"]), f["tmin_c"], f["tmax_c"], f["rain_mm"])
-        for f in (r.fields for r in load_records(session, "weather", equals={"trial_id": trial_id}))
-    )
+    weather = load_weather(session, trial_id)
     return TrialDay(day, tuple(p for p in standing if stands_on(p, day)), weather, heat_day_c)
 
 

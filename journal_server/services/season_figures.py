@@ -11,7 +11,6 @@ from sqlalchemy.orm import Session
 from journal_server.analysis.fade import fade
 from journal_server.analysis.series import SHARE_WORDS, PlantingSeason
 from journal_server.analysis.summary import PlantingSummary, summarise
-from journal_server.analysis.weather import DayWeather
 from journal_server.domain.dates import day_words
 from journal_server.errors import NotFound
 from journal_server.figures.curves import draw_curve
@@ -24,6 +23,8 @@ from journal_server.figures.words import days_words, estimate_words, weeks_words
 from journal_server.measurement.result import Estimate
 from journal_server.services.journal import Journal
 from journal_server.services.season import load_season, load_seasons
+from journal_server.services.weather import load_weather
+from journal_server.settings import units_of
 from journal_server.storage.records import load_records, newest_seq
 
 CURVES = ("canopy_fill", "bloom_cover", "spent_share", "flower_to_leaf")
@@ -34,14 +35,14 @@ NOT_CARE = ("planted", "noted")
 def timeline_figure(journal: Journal, trial_id: str, width_px: int) -> str:
     """The whole trial in one picture, as SVG text."""
     settings = journal.settings()
-    heat_day_c, gap_days = settings["heat_day_c"], settings["gap_days"]
+    heat_day_c, gap_days, units = settings["heat_day_c"], settings["gap_days"], units_of(settings)
     name = ("timeline", trial_id, width_px)
     with journal.database.reading() as session:
-        stamp = (newest_seq(session), heat_day_c, gap_days)
+        stamp = (newest_seq(session), heat_day_c, gap_days, units)
         drawn: str | None = journal.kept_figures.get(name, stamp)
         if drawn is not None:
             return drawn
-        weather, care = _weather(session, trial_id), _care(session, trial_id)
+        weather, care = load_weather(session, trial_id), _care(session, trial_id)
     seasons = [stored.season for stored in load_seasons(journal, trial_id)]
     drawn = draw_timeline(
         seasons,
@@ -49,21 +50,12 @@ def timeline_figure(journal: Journal, trial_id: str, width_px: int) -> str:
         weather=weather,
         care=care,
         heat_threshold_c=heat_day_c,
+        units=units,
         gap_days=gap_days,
         last_day=_last_measured(seasons),
     )
     journal.kept_figures.keep(name, stamp, drawn)
     return drawn
-
-
-def _weather(session: Session, trial_id: str) -> tuple[DayWeather, ...]:
-    days = [r.fields for r in load_records(session, "weather", equals={"trial_id": trial_id})]
-    return tuple(
-        sorted(
-            (DayWeather(date.fromisoformat(f["day"]), f["tmin_c"], f["tmax_c"], f["rain_mm"]) for f in days),
-            key=lambda day: day.day,
-        )
-    )
 
 
 def _care(session: Session, trial_id: str) -> tuple[CareMark, ...]:

@@ -17,6 +17,7 @@ from journal_server.analysis.fade import LIGHT_DOUBT, fade
 from journal_server.analysis.series import PlantingSeason, SeasonPoint
 from journal_server.analysis.summary import summarise
 from journal_server.analysis.weather import DayWeather
+from journal_server.domain.units import Units
 from journal_server.figures.curves import CURVES, draw_curve
 from journal_server.figures.lanes import CareMark
 from journal_server.figures.slots import draw_slots
@@ -163,6 +164,18 @@ def test_weather_that_was_not_recorded_is_not_taken_for_dry_or_cool() -> None:
     svg = draw_timeline(seasons(), weather=[DayWeather(date(2026, 6, 6), tmin_c=9.0)])
     assert "rain: not recorded" in svg
     assert "32 °C or more: not recorded" in svg
+
+
+def test_a_forecast_is_hollow_said_and_not_counted_among_the_measured() -> None:
+    ahead = DayWeather(date(2026, 8, 21), tmax_c=36, rain_mm=25.4, forecast=True)
+    svg = draw_timeline(seasons(), weather=[*weather(), ahead], units=Units("°F", "inches"))
+    assert "heat, 89.6 °F or more: 2 days, 1 more forecast" in svg
+    assert "21 August: 97 °F, forecast" in svg
+    bars = [rect for rect in ET.fromstring(svg).iter(f"{SVG}rect") if "forecast" in "".join(rect.itertext())]
+    assert [bar.get("fill") for bar in bars] == ["none", "none"]
+    without = draw_timeline(seasons(), weather=weather(), units=Units("°F", "inches"))
+    (rain,) = re.findall(r"rain: [0-9.]+ in", without)
+    assert rain in svg
 
 
 def test_empty_trials_and_plantings_say_so() -> None:
