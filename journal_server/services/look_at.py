@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cache, lru_cache
 from typing import Any
+from weakref import WeakKeyDictionary
 from zoneinfo import ZoneInfo
 
 from sqlalchemy.orm import Session
@@ -19,6 +20,7 @@ from journal_server.analysis.look_at.things import (
     EXPLAINING_CARE,
     CareDone,
     CareOverdue,
+    LookAt,
     PhotoSeen,
     PlantsCounted,
     StandingPlanting,
@@ -33,11 +35,15 @@ from journal_server.services.journal import Journal
 from journal_server.services.season import season_point
 from journal_server.services.weather import load_weather
 from journal_server.settings import LOOK_AT
-from journal_server.storage.records import Record, load_record, load_records, load_records_of_ids
+from journal_server.storage.records import Record, last_seq, load_record, load_records, load_records_of_ids
 from journal_server.storage.season_rows import CareRow, PhotoRow, load_care_rows, load_photo_rows
 
 IN_A_ROW = ("trough", "wall rack", "bed")
 """Planters whose plants stand side by side, so that a slot is a plant."""
+
+
+_LAST: WeakKeyDictionary[Journal, tuple[Any, list[LookAt]]] = WeakKeyDictionary()
+"""What was asked last of each journal and what was found: it holds until anything changes."""
 
 
 @dataclass(frozen=True)
@@ -70,16 +76,25 @@ def _things(journal: Journal, trial_id: str, day: date | None, of: Collection[st
     settings = journal.settings()
     on = day or datetime.now(ZoneInfo(settings["time_zone"])).date()
     with journal.database.reading() as session:
-        trial = _trial_on(session, trial_id, on, settings["heat_day_c"])
-        answers = load_records(session, "look_at_answer", among={"planting_id": [p.id for p in trial.plantings]})
+        asked = (trial_id, on, tuple(settings.items()), last_seq(session))
+        last_asked, found = _LAST.get(journal, (None, []))
+        if asked != last_asked:
+            found = _judge(session, trial_id, on, settings)
+            _LAST[journal] = (asked, found)
+        answers = load_records(session, "look_at_answer", among={"planting_id": {one.planting_id for one in found}})
     given = {answer.id: answer.fields["answer"] for answer in answers}
-    settings[f"{LOOK_AT}not_photographed"] = settings["not_seen_days"]
-    found = look_at(trial, {rule: settings[f"{LOOK_AT}{rule}"] for rule in RULE_SETTINGS}, of)
     things = []
     for thing in found:
-        key = derived_id("look_at_answer", thing.planting_id, thing.rule, thing.day.isoformat())
-        things.append({"key": key, **thing.as_dict(), "answer": given.get(key)})
+        if of is None or thing.planting_id in of:
+            key = derived_id("look_at_answer", thing.planting_id, thing.rule, thing.day.isoformat())
+            things.append({"key": key, **thing.as_dict(), "answer": given.get(key)})
     return {"day": on.isoformat(), "trial_id": trial_id, "things": things}
+
+
+def _judge(session: Session, trial_id: str, on: date, settings: dict[str, Any]) -> list[LookAt]:
+    trial = _trial_on(session, trial_id, on, settings["heat_day_c"])
+    of_rules = {rule: settings[f"{LOOK_AT}{rule}"] for rule in RULE_SETTINGS if rule != "not_photographed"}
+    return look_at(trial, of_rules | {"not_photographed": settings["not_seen_days"]})
 
 
 def _trial_on(session: Session, trial_id: str, day: date, heat_day_c: float) -> TrialDay:

@@ -51,6 +51,11 @@ def newest_seq(session: Session) -> int:
     return session.execute(select(CounterRow.value).where(CounterRow.name == "seq")).scalar_one()
 
 
+def last_seq(session: Session) -> int:
+    """The sequence number of the newest record or measurement: as long as it stays, nothing has changed."""
+    return session.execute(select(CounterRow.value).where(CounterRow.name == "seq")).scalar_one()
+
+
 def load_record(session: Session, record_id: str) -> Record | None:
     row = session.get(RecordRow, record_id)
     return _record(row) if row else None

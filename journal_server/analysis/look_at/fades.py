@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -43,8 +44,9 @@ class SureFade:
 
     def near(self, days: int) -> float | None:
         """CIEDE2000 on the date nearest to so many days after the reference, of those near enough."""
-        near = [(abs(step.days - days), step.de00) for step in self.steps if abs(step.days - days) <= SAME_FADE_DAYS]
-        return min(near)[1] if near else None
+        at = bisect_left(self.steps, days, key=lambda step: step.days)
+        beside = [step for step in self.steps[max(0, at - 1) : at + 1] if abs(step.days - days) <= SAME_FADE_DAYS]
+        return min(beside, key=lambda step: abs(step.days - days)).de00 if beside else None
 
 
 def sure_fades(days_of: Mapping[str, Sequence[SeasonPoint]]) -> dict[str, SureFade]:

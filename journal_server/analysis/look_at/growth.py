@@ -26,7 +26,7 @@ from journal_server.domain.dates import day_words
 #: A shrinking is told against the highest fill of so many days before.
 LOOK_BACK_DAYS = 35
 #: A standing canopy does not shrink by itself: one chance in ten is enough to send somebody to look. This part of the
-#: half-width of a 90 % interval (normal quantiles of 0.9 and 0.95); simulated seasons without events had no alarm by it.
+#: half-width of a 90 % interval (normal quantiles of 0.9 and 0.95); simulated seasons without events raised no alarm.
 ONE_IN_TEN = 0.779
 #: So many others of its age, measured on the same dates, make a usual course.
 FEWEST_MATES = 3
@@ -125,7 +125,9 @@ def _growth_of_others(
     """Median growth of the others of its age between the two dates, in shares of the frame."""
     grown = []
     for mate in trial.mates_of(planting):
+        if not same_age(planting, mate):
+            continue
         then, now = nearest_on(mate.fills, before.taken_on), nearest_on(mate.fills, after.taken_on)
-        if then and now and then[0] is not now[0] and same_age(planting, mate):
+        if then and now and then[0] is not now[0]:
             grown.append(now[1].value - then[1].value)
     return median(grown) if len(grown) >= FEWEST_MATES else None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -229,9 +230,13 @@ def percent(share: float) -> str:
 def nearest_on(
     dated: Sequence[tuple[SeasonPoint, Estimate]], day: date, within_days: int = SAME_DATE_DAYS
 ) -> tuple[SeasonPoint, Estimate] | None:
-    """The measured date nearest to ``day``, of those no farther from it than ``within_days``."""
-    near = [one for one in dated if abs((one[0].taken_on - day).days) <= within_days]
-    return min(near, key=lambda one: abs((one[0].taken_on - day).days)) if near else None
+    """The date nearest to ``day`` of measured dates in order, if it is no farther than ``within_days``."""
+    at = bisect_left(dated, day, key=lambda one: one[0].taken_on)
+    beside = dated[max(0, at - 1) : at + 1]
+    if not beside:
+        return None
+    nearest = min(beside, key=lambda one: abs((one[0].taken_on - day).days))
+    return nearest if abs((nearest[0].taken_on - day).days) <= within_days else None
 
 
 def same_age(one: StandingPlanting, other: StandingPlanting) -> bool:
