@@ -171,7 +171,8 @@ def _row(one: Difference) -> dict[str, Any]:
     for side, estimate in (("first_words", one.first), ("second_words", one.second)):
         words[side] = estimate_words(one.name, estimate) if estimate else None
     if one.change:
-        words["change_words"] = signed(one.change.value * scale, digits, always=one.name != "de00") + unit
+        change = signed(one.change.value * scale, digits, always=one.name != "de00")
+        words["change_words"] = change + (unit.removesuffix("s") if change[1:] == "1" else unit)
         words["interval"] = _interval(one.change, scale, digits, signed_ends=one.name != "de00")
     return one.as_dict() | words
 

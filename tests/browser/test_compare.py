@@ -15,6 +15,11 @@ def line_at(page: Page) -> float:
     return float(page.locator(".sliding").evaluate("node => parseFloat(node.style.getPropertyValue('--at'))"))
 
 
+def wait_until_laid_over(page: Page) -> None:
+    """The first time a pair is asked for, the server has to find out how the photos lie."""
+    expect(page.locator(".says")).to_contain_text("Laid over each other", timeout=30_000)
+
+
 @pytest.fixture
 def two_dates(season: Served) -> str:
     first, second = (photo_named(season.journal, f"p3_2026-{day}.jpg") for day in ("06-17", "07-27"))
@@ -28,7 +33,7 @@ def test_a_photo_leads_to_two_dates_laid_over_each_other(season: Served, open_pa
     page.get_by_role("link", name="Compare with another date").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Quarry Lamp")
     expect(page.get_by_label("Later photo")).to_have_value(photo.id)
-    expect(page.locator(".says")).to_contain_text("Laid over each other")
+    wait_until_laid_over(page)
     for image in page.locator(".sliding img").all():
         image.evaluate("image => image.decode()")
     widths = {image.evaluate("image => image.naturalWidth") for image in page.locator(".sliding img").all()}
@@ -37,6 +42,7 @@ def test_a_photo_leads_to_two_dates_laid_over_each_other(season: Served, open_pa
 
 def test_the_line_is_moved_by_keys_and_by_hand(open_page: Callable[..., Page], two_dates: str) -> None:
     page = open_page(two_dates, DESKTOP)
+    wait_until_laid_over(page)
     slider = page.get_by_role("slider")
     expect(slider).to_have_attribute("aria-valuetext", "50 % earlier, 50 % later")
     slider.focus()
