@@ -218,6 +218,24 @@ def test_the_page_about_trust_reads_well_on_a_phone(
     assert min(heights) >= 44
 
 
+def test_a_paired_phone_opens_without_a_signal_and_sends_later(
+    network: Network, trusting_phone: BrowserContext
+) -> None:
+    trial_id = make(network.journal, "trial", title="Terrace", year=2026)
+    page = trusting_phone.new_page()
+    pair(page, network)
+    page.wait_for_function("() => navigator.serviceWorker.controller", timeout=30_000)
+    trusting_phone.set_offline(True)
+    page.goto(f"{network.lan}/#/set-up/trials/{trial_id}")
+    page.reload()
+    page.get_by_label("Title").fill("Named without a signal")
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_text("1 waiting")).to_be_visible(timeout=15_000)
+    trusting_phone.set_offline(False)
+    expect(page.get_by_text("Everything sent")).to_be_visible(timeout=15_000)
+    assert records(network.journal, "trial")[0].fields["title"] == "Named without a signal"
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing_where_phones_are_let_in(
     network: Network, trusting_phone: BrowserContext, scheme: Literal["light", "dark"]
