@@ -21,7 +21,7 @@ from journal_server.figures.svg import (
     wrap,
 )
 from journal_server.figures.tables import FigureTable
-from journal_server.figures.words import days_words, estimate_words, weeks_words
+from journal_server.figures.words import days_words, estimate_words, signed, weeks_words
 from journal_server.measurement.result import Estimate
 
 _TOP_PX, _ROW_PX, _RANK_PX, _SIDE_PX = 26.0, 44.0, 40.0, 12.0
@@ -95,12 +95,7 @@ def change_words(of: str, change: Estimate | None) -> str:
         digits, unit = {"days_to_50": (0, " days"), "weeks_in_bloom": (1, " weeks")}.get(of, (2, ""))
     else:
         value, low, high, digits, unit = 100 * value, 100 * low, 100 * high, 0, " points"
-    return f"{_signed(value, digits)}{unit} ({_signed(low, digits)} to {_signed(high, digits)})"
-
-
-def _signed(value: float, digits: int) -> str:
-    words = f"{value:+.{digits}f}".replace("-", "−")
-    return words[1:] if float(f"{value:.{digits}f}") == 0 else words
+    return f"{signed(value, digits)}{unit} ({signed(low, digits)} to {signed(high, digits)})"
 
 
 def _round_top(comparison: Comparison) -> float:

@@ -38,6 +38,12 @@ def estimate_words(name: str, estimate: Estimate) -> str:
     return f"{per_cent(value)} ({low * 100:.0f}–{high * 100:.0f})"
 
 
+def signed(value: float, digits: int) -> str:
+    """A difference with its sign, a true minus, and no sign on 0."""
+    words = f"{value:+.{digits}f}".replace("-", "−")
+    return words[1:] if float(f"{value:.{digits}f}") == 0 else words
+
+
 def days_words(estimate: Estimate) -> str:
     return f"{estimate.value:.0f} days ({estimate.low:.0f}–{estimate.high:.0f})"
 

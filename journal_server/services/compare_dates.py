@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from journal_server.analysis.differences import (
+    COMPARED_SHARES,
     ColourReading,
     Difference,
     colour_differences,
@@ -21,11 +22,10 @@ from journal_server.analysis.fade import difference_doubt, usual_leaf_lab
 from journal_server.analysis.series import SeasonPoint
 from journal_server.domain.field_checks import record_id
 from journal_server.errors import InputRefused, NotFound
-from journal_server.figures.words import estimate_words
+from journal_server.figures.words import estimate_words, signed
 from journal_server.measurement.landmarks import View
 from journal_server.measurement.photo_file import Photo, luminance, open_photo, render
 from journal_server.measurement.registration import VERSION, Registration, lay_over, register, scaled
-from journal_server.measurement.result import Estimate
 from journal_server.services.journal import Journal
 from journal_server.services.season import load_season, season_point
 from journal_server.storage.records import Record, current_measurements, load_photo_file, load_record
@@ -165,27 +165,29 @@ def _photo_facts(dated: Dated) -> dict[str, Any]:
 
 
 def _row(one: Difference) -> dict[str, Any]:
-    shares = one.name not in ("dl", "dc", "dh", "de00")
-    scale, digits, unit = (100, 0, " points") if shares else (1, 1, "")
-    words: dict[str, str | None] = {"first_words": None, "second_words": None, "change_words": None, "interval": None}
-    for side, estimate in (("first_words", one.first), ("second_words", one.second)):
-        words[side] = estimate_words(one.name, estimate) if estimate else None
+    words: dict[str, str | None] = {
+        side: estimate_words(one.name, estimate) if estimate else None
+        for side, estimate in (("first_words", one.first), ("second_words", one.second))
+    }
+    words |= {"change_words": None, "interval": None}
     if one.change:
-        change = signed(one.change.value * scale, digits, always=one.name != "de00")
-        words["change_words"] = change + (unit.removesuffix("s") if change[1:] == "1" else unit)
-        words["interval"] = _interval(one.change, scale, digits, signed_ends=one.name != "de00")
+        words["change_words"] = _in_unit(one.name, one.change.value)
+        words["interval"] = f"{_plain(one.name, one.change.low)} to {_plain(one.name, one.change.high)}"
     return one.as_dict() | words
 
 
-def _interval(change: Estimate, scale: float, digits: int, *, signed_ends: bool) -> str:
-    low, high = (signed(end * scale, digits, always=signed_ends) for end in (change.low, change.high))
-    return f"{low} to {high}"
+def _in_unit(name: str, change: float) -> str:
+    words = _plain(name, change)
+    if name not in COMPARED_SHARES:
+        return words
+    return f"{words} point" if words[1:] == "1" else f"{words} points"
 
 
-def signed(value: float, digits: int, *, always: bool = True) -> str:
-    """A number with its sign, a true minus, and no sign on 0."""
-    words = f"{value:+.{digits}f}".replace("-", "−")
-    return words[1:] if float(f"{value:.{digits}f}") == 0 or not always else words
+def _plain(name: str, change: float) -> str:
+    """A share's change in points, a colour's with one decimal; CIEDE2000 is a distance and has no sign."""
+    if name == "de00":
+        return f"{change:.1f}"
+    return signed(100 * change, 0) if name in COMPARED_SHARES else signed(change, 1)
 
 
 def _name(second: Dated) -> str:
