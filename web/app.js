@@ -65,11 +65,14 @@ const ROUTES = [
 ];
 
 const app = document.getElementById("app");
-const blocked = "An older version of the journal is open in another tab. Close that tab to go on; everything kept is safe.";
-const database = await openOrDoWithout({ tellBlocked: () => (app.textContent = blocked) }).catch((problem) => {
-  app.textContent = problem.message;
-  throw problem;
-});
+const blocked =
+  "An older version of the journal is open in another tab. Close that tab to go on; everything kept is safe.";
+const database = await openOrDoWithout({ tellBlocked: () => (app.textContent = blocked) }).catch(
+  (problem) => {
+    app.textContent = problem.message;
+    throw problem;
+  },
+);
 const server = new Server((...request) => fetch(...request));
 const journal = new Journal(new RecordStore(), server, database, {
   locks: navigator.locks,

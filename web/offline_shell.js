@@ -7,6 +7,7 @@ export class OfflineShell {
   #waiting = null;
   #watchers = new Set();
   #wanted = false;
+  #overtaken = false;
 
   /** @param {ServiceWorkerContainer | undefined} container missing on plain http and in some private windows */
   constructor(container = globalThis.navigator.serviceWorker) {
@@ -23,9 +24,9 @@ export class OfflineShell {
     return Boolean(this.#container?.controller);
   }
 
-  /** Whether a newer version of the app is on this device and waits to be used. */
+  /** Whether a newer version of the app is on this device and waits to be used, here or, by now, in another tab. */
   get hasNewVersion() {
-    return Boolean(this.#waiting);
+    return Boolean(this.#waiting) || this.#overtaken;
   }
 
   watch(tell) {
@@ -35,8 +36,11 @@ export class OfflineShell {
 
   async start() {
     if (!this.isPossible) return;
+    let controlled = this.isReady;
     this.#container.addEventListener("controllerchange", () => {
       if (this.#wanted) location.reload();
+      this.#overtaken ||= controlled;
+      controlled = true;
       this.#tell();
     });
     try {
@@ -56,7 +60,8 @@ export class OfflineShell {
   /** The page is loaded anew with the new version. What is kept on the device stays. */
   useNewVersion() {
     this.#wanted = true;
-    this.#waiting?.postMessage("use this version");
+    if (this.#overtaken) location.reload();
+    else this.#waiting?.postMessage("use this version");
   }
 
   #follow(registration) {

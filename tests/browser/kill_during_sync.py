@@ -35,8 +35,10 @@ from PIL import Image
 from playwright.sync_api import Error, Page, Playwright, sync_playwright
 
 PHOTOS_A_ROUND = 3
-KILLED_WITHIN_S = 0.6
-SENT_WITHIN_S = 60
+KILLED_WITHIN_S = 1.0
+"""Counted from the first thing that the phone sends."""
+BEGINS_WITHIN_MS = 60_000
+NOTHING_SENT_FOR_S = 90
 
 NOTE = """async ([trial, round, photos]) => {
     const { RecordStore } = await import("/store/record_store.js");
@@ -99,7 +101,7 @@ class Tally:
         return (
             f"{self.rounds} kills ({self.kills_while_sending} while something was being sent), "
             f"{len(self.photos)} photos, {len(self.findings)} findings, {len(self.remarks)} visits: "
-            f"{len(self.lost)} lost, {len(self.doubled)} doubled, {len(self.left)} not settled"
+            f"{len(self.lost)} lost, {len(self.doubled)} doubled, {len(self.left)} still on the phone"
         )
 
 
@@ -156,7 +158,8 @@ def _round(
     note = lambda request: failed.append(request.method)  # noqa: E731
     page.on("requestfailed", note)
     served.start()
-    page.evaluate("dispatchEvent(new Event('online'))")
+    with page.expect_request(lambda request: request.method == "POST", timeout=BEGINS_WITHIN_MS):
+        page.evaluate("dispatchEvent(new Event('online'))")
     time.sleep(moments.uniform(0, KILLED_WITHIN_S))
     served.kill()
     page.wait_for_timeout(50)
@@ -166,13 +169,15 @@ def _round(
 
 
 def _wait_until_sent(page: Page, tally: Tally) -> None:
-    until = time.monotonic() + SENT_WITHIN_S
+    last, until = None, time.monotonic() + NOTHING_SENT_FOR_S
     while time.monotonic() < until:
         page.evaluate("dispatchEvent(new Event('online'))")
         page.wait_for_timeout(500)
         left = page.evaluate(LEFT)
         if left["waiting"] == len(left["attention"]):
             break
+        if left["waiting"] != last:
+            last, until = left["waiting"], time.monotonic() + NOTHING_SENT_FOR_S
     tally.left = left["attention"] + ["waiting"] * (left["waiting"] - len(left["attention"]))
     tally.left += ["conflict"] * left["conflicts"]
 

@@ -2,8 +2,8 @@
 
     PYTHONPATH=tests python -m browser.measure_shell
 
-A journal of one season (200 plantings, 7 walks, some 5,000 records) is served; Chromium's processor is slowed down four times. Times are
-medians of five starts, from the beginning of the navigation until the screen's heading stands on the page.
+A journal of one season (200 plantings, 7 walks, some 5,000 records) is served; Chromium's processor is slowed down four
+times. Times are medians of five starts, from the beginning of the navigation until the screen's heading stands there.
 """
 
 from __future__ import annotations

@@ -17,6 +17,7 @@ HOSTILE = '<img src=x onerror="window.brokenIn=1">\'"&amp; شتلة 🌼 ' + "w"
 SCREENS = {
     "today": "#/",
     "taking in": "#/photos/in",
+    "waiting": "#/waiting",
     "tray": "#/photos/unsettled",
     "set aside": "#/photos/set-aside",
     "photo": "#/photos/{photo}",

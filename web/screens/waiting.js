@@ -53,7 +53,9 @@ function sendNow({ journal, notices }) {
 
 function afterSending(state) {
   if (state.attention.length || state.conflicts.length) return "Sent, but for what wants a look.";
-  return state.waiting ? `${countInWords(state.waiting, "thing waits", "things wait")} for the next try.` : "Everything is sent.";
+  return state.waiting
+    ? `${countInWords(state.waiting, "thing waits", "things wait")} for the next try.`
+    : "Everything is sent.";
 }
 
 function standing(context) {
@@ -84,7 +86,11 @@ const progress = ({ done, of }) =>
 
 const WHY_NOT = {
   no: () =>
-    element("p", {}, "The journal cannot be reached now: no signal, or its computer is off. Go on as usual; nothing is lost."),
+    element(
+      "p",
+      {},
+      "The journal cannot be reached now: no signal, or its computer is off. Go on as usual; nothing is lost.",
+    ),
   "not paired": () =>
     element(
       "div",
@@ -140,7 +146,11 @@ function waitingList({ journal }) {
     "section",
     {},
     element("h2", {}, "What waits"),
-    element("ul", { class: "rows waiting-rows" }, waiting.slice(0, MOST_LISTED).map((entry) => row(journal.store, entry))),
+    element(
+      "ul",
+      { class: "rows waiting-rows" },
+      waiting.slice(0, MOST_LISTED).map((entry) => row(journal.store, entry)),
+    ),
     more > 0 && element("p", { class: "quiet" }, `and ${more} more`),
   );
 }
@@ -148,6 +158,12 @@ function waitingList({ journal }) {
 function row(store, entry) {
   const picture =
     entry.kind === "photo" &&
-    element("img", { class: "thumb", src: pictureAddress(entry.id, "thumb"), alt: "", width: 80, height: 60 });
+    element("img", {
+      class: "thumb",
+      src: pictureAddress(entry.id, "thumb"),
+      alt: "",
+      width: 80,
+      height: 60,
+    });
   return element("li", {}, picture, element("span", {}, sayEntry(store, entry)));
 }

@@ -23,14 +23,24 @@ export function attentionPart({ journal }) {
 function row(queue, { key, what, message, canRetry }) {
   const entry = queue.entries.find((one) => one.key === key);
   const throwAway = async () => {
-    const sure = await confirmed("Throw this away?", `${what}. It is nowhere else and cannot be had back.`, "Throw away");
+    const sure = await confirmed(
+      "Throw this away?",
+      `${what}. It is nowhere else and cannot be had back.`,
+      "Throw away",
+    );
     if (sure) await queue.drop(key);
   };
   return element(
     "li",
     { class: "attention" },
     entry?.kind === "photo" &&
-      element("img", { class: "thumb", src: pictureAddress(entry.id, "thumb"), alt: "", width: 80, height: 60 }),
+      element("img", {
+        class: "thumb",
+        src: pictureAddress(entry.id, "thumb"),
+        alt: "",
+        width: 80,
+        height: 60,
+      }),
     element("p", {}, element("b", {}, what)),
     element("p", { class: "signal" }, message),
     element(

@@ -11,7 +11,11 @@ export function conflictsPart({ journal }) {
     "section",
     {},
     element("h2", {}, "Changed by two people"),
-    element("p", { class: "quiet" }, "Say which value stands. Until then the journal keeps the other person’s, and yours waits here."),
+    element(
+      "p",
+      { class: "quiet" },
+      "Say which value stands. Until then the journal keeps the other person’s, and yours waits here.",
+    ),
     element(
       "ul",
       { class: "rows" },
@@ -47,7 +51,8 @@ function row({ store, queue }, conflict) {
 function valueInWords(store, value) {
   if (value === null || value === undefined || value === "") return "nothing";
   if (value === true || value === false) return value ? "yes" : "no";
-  if (Array.isArray(value)) return value.length ? value.map((one) => valueInWords(store, one)).join(", ") : "nothing";
+  if (Array.isArray(value))
+    return value.length ? value.map((one) => valueInWords(store, one)).join(", ") : "nothing";
   return describePlanting(store, value)?.name ?? nameOf(store, value) ?? String(value);
 }
 

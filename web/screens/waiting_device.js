@@ -47,7 +47,9 @@ function roomInWords(room) {
   if (!room) return "This browser does not say.";
   const left = Math.max(0, room.quota - room.used);
   const words = `${megabytesInWords(room.used)} used, about ${megabytesInWords(left)} left`;
-  return left < LITTLE_ROOM_BYTES ? `${words}. That is little: send what waits, and free some room on the device.` : `${words}.`;
+  return left < LITTLE_ROOM_BYTES
+    ? `${words}. That is little: send what waits, and free some room on the device.`
+    : `${words}.`;
 }
 
 function keptInWords(room) {
@@ -71,7 +73,11 @@ const notSecure = () =>
       {},
       "This address is not secure (http), so some things do not work here: opening the journal without its computer, the live camera, spoken remarks, and keeping for good. Photos through the phone’s own camera, notes and sending work.",
     ),
-    element("p", {}, "Start the journal with “journal-server serve --lan” and open the https address that it prints."),
+    element(
+      "p",
+      {},
+      "Start the journal with “journal-server serve --lan” and open the https address that it prints.",
+    ),
   );
 
 /** The moment as this device's own clock shows it. */

@@ -22,11 +22,13 @@ export function inAFewWords(state) {
     REACH_WORDS[state.reach],
     state.lasting ? null : "Nothing is kept in this window",
     eyes ? `${eyes} to look at` : null,
-    state.sending ? `Sending ${state.sending.done + 1} of ${state.sending.of}` : null,
+    state.sending ? sendingInWords(state.sending) : null,
     state.waiting && !state.sending ? countInWords(state.waiting, "waiting", "waiting") : null,
   ].filter(Boolean);
   const wantsAnEye = eyes > 0 || !state.lasting || ["not paired", "another journal"].includes(state.reach);
   return { text: parts.join(" · ") || "Everything sent", wantsAnEye };
 }
+
+const sendingInWords = ({ done, of }) => `Sending ${Math.min(done + 1, of)} of ${of}`;
 
 const REACH_WORDS = { no: "No signal", "not paired": "Not paired", "another journal": "Another journal" };

@@ -11,7 +11,8 @@ export async function keepShell(version, files) {
     Object.entries(files).map(async ([address, sha256]) => {
       const response = await fetch(address, { cache: "no-cache" });
       if (!response.ok) throw new Error(`${address} answered ${response.status}`);
-      if ((await hashOf(await response.clone().arrayBuffer())) !== sha256) throw new Error(`${address} has changed`);
+      if ((await hashOf(await response.clone().arrayBuffer())) !== sha256)
+        throw new Error(`${address} has changed`);
       await cache.put(address, response);
     }),
   );

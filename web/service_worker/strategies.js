@@ -35,7 +35,10 @@ export async function freshElseKept(request) {
   const kept = await cache.match(request);
   if (!kept) return asking;
   const late = new Promise((resolve) => setTimeout(() => resolve(kept), PATIENCE_MS));
-  return Promise.race([asking.then((response) => (response.status >= 500 ? kept : response)).catch(() => kept), late]);
+  return Promise.race([
+    asking.then((response) => (response.status >= 500 ? kept : response)).catch(() => kept),
+    late,
+  ]);
 }
 
 async function keepSeen(cache, request, response) {

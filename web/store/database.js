@@ -40,7 +40,8 @@ export class StorageUnavailable extends Error {
 
 const OVERTAKEN =
   "A newer version of the journal is open in another tab or window. Reload this page to go on; everything kept is safe.";
-const CLOSED = "The browser has closed the journal’s storage. Reload this page; what was kept before is safe.";
+const CLOSED =
+  "The browser has closed the journal’s storage. Reload this page; what was kept before is safe.";
 
 export class Database {
   #db;

@@ -66,7 +66,8 @@ export class Outbox {
     return this.#database.write(TABLES, async (tables) => {
       for (const key of gone) await forget(tables, await tables.outbox.get(key));
       const standing = new Map((await tables.outbox.all()).map((entry) => [entry.key, entry]));
-      for (const entry of changed) if (standing.has(entry.key)) standing.set(entry.key, { ...entry, moved: true });
+      for (const entry of changed)
+        if (standing.has(entry.key)) standing.set(entry.key, { ...entry, moved: true });
       for (const entry of standing.values()) {
         const after = later(entry);
         if (after === entry && !entry.moved) continue;

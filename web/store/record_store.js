@@ -4,7 +4,7 @@
  *
  * @typedef {{kind: string, id: string, seq: number, version: number, deleted: boolean, fields: Object,
  *   field_versions?: Object<string, number>}} Rec
- * @typedef {{kind: string, id: string, fields?: Object, base?: Object<string, number>, delete?: boolean}} Change
+ * @typedef {{kind: string, id: string, fields?: Object, base?: Object<string, number>, delete?: boolean, restore?: boolean}} Change
  */
 
 import { foresee } from "./foresee.js";

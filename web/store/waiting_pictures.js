@@ -14,7 +14,8 @@ function waitingAddress(id, size) {
 
 /** @param {string} photoId @param {"thumb" | "screen"} size */
 export const pictureAddress = (photoId, size) =>
-  waitingAddress(photoId, size === "thumb" ? "thumb" : "whole") ?? `/api/photos/${photoId}/picture?size=${size}`;
+  waitingAddress(photoId, size === "thumb" ? "thumb" : "whole") ??
+  `/api/photos/${photoId}/picture?size=${size}`;
 
 export const soundAddress = (recordingId) =>
   waitingAddress(recordingId, "whole") ?? `/api/recordings/${recordingId}/sound`;
@@ -56,7 +57,10 @@ export class WaitingPictures {
     for (const [id, { thumb, whole }] of addresses) {
       if (waiting.has(id)) continue;
       addresses.delete(id);
-      setTimeout(() => [thumb, whole].forEach((address) => address && URL.revokeObjectURL(address)), KEPT_AFTER_SENDING_MS);
+      setTimeout(
+        () => [thumb, whole].forEach((address) => address && URL.revokeObjectURL(address)),
+        KEPT_AFTER_SENDING_MS,
+      );
     }
   }
 }

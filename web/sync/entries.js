@@ -13,7 +13,8 @@ export function changesEntry(store, changes, at) {
 function withBase(store, change) {
   if (!change.fields) return change;
   const seen = store.lastSaid(change.kind, change.id)?.version;
-  const base = seen === undefined ? {} : Object.fromEntries(Object.keys(change.fields).map((name) => [name, seen]));
+  const base =
+    seen === undefined ? {} : Object.fromEntries(Object.keys(change.fields).map((name) => [name, seen]));
   return { ...change, base };
 }
 
@@ -24,7 +25,9 @@ function oneForEachRecord(changes) {
     const before = byId.get(change.id);
     byId.set(
       change.id,
-      before?.fields && change.fields ? { ...before, fields: { ...before.fields, ...change.fields } } : change,
+      before?.fields && change.fields
+        ? { ...before, fields: { ...before.fields, ...change.fields } }
+        : change,
     );
   }
   return [...byId.values()];
@@ -37,13 +40,34 @@ function oneForEachRecord(changes) {
 export function photoEntry({ id, sha256, bytes, mime, fileName, takenAt, visitId, plantingId, how }, at) {
   const form = given({ visit_id: visitId, planting_id: visitId ? null : plantingId, taken_at: takenAt, how });
   const seen = given({ planting_id: plantingId });
-  return { kind: "photo", at, attention: null, id, sha256, size: bytes.byteLength, mime, fileName, form, seen };
+  return {
+    kind: "photo",
+    at,
+    attention: null,
+    id,
+    sha256,
+    size: bytes.byteLength,
+    mime,
+    fileName,
+    form,
+    seen,
+  };
 }
 
 export function recordingEntry({ id, sha256, bytes, mime, seconds, recordedAt, visitId, plantingId }, at) {
   const form = { visit_id: visitId, planting_id: plantingId, recorded_at: recordedAt, seconds };
   const fileName = `remark.${/mp4|aac/.test(mime) ? "m4a" : /wav/.test(mime) ? "wav" : /ogg/.test(mime) ? "ogg" : "webm"}`;
-  return { kind: "recording", at, attention: null, id, sha256, size: bytes.byteLength, mime, fileName, form: given(form) };
+  return {
+    kind: "recording",
+    at,
+    attention: null,
+    id,
+    sha256,
+    size: bytes.byteLength,
+    mime,
+    fileName,
+    form: given(form),
+  };
 }
 
 const given = (form) =>

@@ -15,13 +15,17 @@ const kindInWords = (kind) => KIND_WORDS[kind] ?? kind.replaceAll("_", " ");
 /** "Photo of Plum Gaslight, 12 June 2026, 10:14" */
 export function sayEntry(store, entry) {
   if (entry.kind === "photo") return say("Photo", store, entry.form, entry.form.taken_at ?? entry.at);
-  if (entry.kind === "recording") return say("Spoken remark", store, entry.form, entry.form.recorded_at ?? entry.at);
+  if (entry.kind === "recording")
+    return say("Spoken remark", store, entry.form, entry.form.recorded_at ?? entry.at);
   const [first] = entry.changes;
-  const verb = first.delete ? "Taking back: " : "";
-  const more = entry.changes.length > 1 ? ` and ${countInWords(entry.changes.length - 1, "more change")}` : "";
+  const verb = first.delete ? "Taking back: " : first.restore ? "Putting back: " : "";
+  const more =
+    entry.changes.length > 1 ? ` and ${countInWords(entry.changes.length - 1, "more change")}` : "";
   const record = store.get(first.kind, first.id) ?? store.lastSaid(first.kind, first.id);
   const words = kindInWords(first.kind);
-  return say(capital(verb ? verb + words : words), store, { ...record?.fields, ...first.fields }, entry.at) + more;
+  return (
+    say(capital(verb ? verb + words : words), store, { ...record?.fields, ...first.fields }, entry.at) + more
+  );
 }
 
 /** "Remark, visit of Plum Gaslight" */

@@ -22,7 +22,9 @@ const FORM_WAITS_MS = 4000;
 /** The camera or the recorder gave nothing. */
 export class NothingCaptured extends Error {
   constructor(what) {
-    super(`The ${what} came out empty (0 bytes), so there was nothing to keep. Everything else is safe: take it again.`);
+    super(
+      `The ${what} came out empty (0 bytes), so there was nothing to keep. Everything else is safe: take it again.`,
+    );
   }
 }
 
@@ -45,7 +47,12 @@ export class Journal {
    * @param {{locks?: LockManager, storage?: StorageManager, Channel?: typeof BroadcastChannel,
    *   makeRoom?: () => Promise<void>, clock?: Object, random?: () => number}} [device]
    */
-  constructor(store, server, database, { locks, storage, Channel, makeRoom, clock = globalThis, random = Math.random } = {}) {
+  constructor(
+    store,
+    server,
+    database,
+    { locks, storage, Channel, makeRoom, clock = globalThis, random = Math.random } = {},
+  ) {
     Object.assign(this, { store, server, clock });
     this.#makeRoom = makeRoom;
     this.#outbox = new Outbox(database);
@@ -53,10 +60,15 @@ export class Journal {
     this.device = new DeviceValues(database);
     this.queue = new Queue({ outbox: this.#outbox, store, pictures: this.#pictures });
     this.#tabs = otherTabs(database.isLasting ? Channel : undefined, {
-      outbox: () => this.queue.reload(),
+      outbox: () => this.queue.reload().then(() => this.#readPictures()),
       feed: () => this.#feed.readOn(),
     });
-    this.#feed = new Feed({ store, server, pages: new FeedPages(database), arrived: () => this.#tabs.tell("feed") });
+    this.#feed = new Feed({
+      store,
+      server,
+      pages: new FeedPages(database),
+      arrived: () => this.#tabs.tell("feed"),
+    });
     this.#room = new DeviceRoom(storage);
     this.#alone = oneSender({ locks, database, me: newId(), clock: { ...timers(clock), now: Date.now } });
     this.#sender = new Sender({
@@ -80,7 +92,7 @@ export class Journal {
     await this.queue.reload();
     const lastSyncAt = (await this.#feed.lastSyncAt()) ?? null;
     this.queue.say({ lastSyncAt });
-    this.#pictures.readAll(this.queue.entries, () => this.store.touch(["photo", "recording"])).catch(() => {});
+    this.#readPictures();
     this.#lookAtRoom();
     return cursor > 0 || lastSyncAt !== null || this.queue.entries.length > 0;
   }
@@ -221,6 +233,7 @@ export class Journal {
     try {
       await this.#alone(async () => {
         this.#inFiles = true;
+        this.#progress({ done: 0 });
         await this.#sender.sendAll();
       });
     } catch (problem) {
@@ -266,6 +279,12 @@ export class Journal {
       settled();
       this.syncNow().catch(done);
     });
+  }
+
+  #readPictures() {
+    this.#pictures
+      .readAll(this.queue.entries, () => this.store.touch(["photo", "recording"]))
+      .catch(() => {});
   }
 
   async #lookAtRoom() {

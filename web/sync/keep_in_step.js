@@ -14,19 +14,22 @@ const SELDOM_MS = 30000;
 export function keepInStep(journal, { clock = globalThis, random = Math.random } = {}) {
   let timer = null;
   let failed = 0;
+  let leastMs = 0;
   const round = async () => {
     clock.clearTimeout(timer);
     try {
       await journal.syncNow();
       failed = 0;
-    } catch {
+      leastMs = 0;
+    } catch (problem) {
       failed += 1;
+      leastMs = (problem.retryAfterS ?? 0) * 1000;
     }
     clock.clearTimeout(timer);
     timer = clock.setTimeout(round, pause());
   };
   const pause = () => {
-    if (failed) return Math.min(waitMs(failed, random), SELDOM_MS);
+    if (failed) return Math.max(leastMs, Math.min(waitMs(failed, random), SELDOM_MS));
     const usual = isMeasuring(journal.store) ? OFTEN_MS : SELDOM_MS;
     return Math.min(usual, Math.max(journal.nextTryInMs ?? usual, 1000));
   };

@@ -14,7 +14,9 @@ const DONE = ["applied", "merged"];
 export function afterChanges(batch, results) {
   const sent = batch.flatMap((entry) => entry.changes);
   const echoed =
-    Array.isArray(results) && results.length === sent.length && sent.every((change, at) => results[at].id === change.id);
+    Array.isArray(results) &&
+    results.length === sent.length &&
+    sent.every((change, at) => results[at].id === change.id);
   if (!echoed) return null;
   const outcome = { gone: [], changed: [], conflicts: [], records: [] };
   const applied = [];
@@ -36,7 +38,9 @@ function judge(entry, change, result, { outcome, applied, left }) {
   if (DONE.includes(result.status)) {
     if (result.record) applied.push({ key: entry.key, change, record: result.record });
   } else if (result.status === "conflict") {
-    outcome.conflicts.push(...result.conflicts.map((clash) => conflictOf(entry, change, result.record, clash)));
+    outcome.conflicts.push(
+      ...result.conflicts.map((clash) => conflictOf(entry, change, result.record, clash)),
+    );
     const rest = withoutFields(change, new Set(result.conflicts.map(({ field }) => field)));
     if (rest) left.changes.push(rest);
   } else {
@@ -52,15 +56,22 @@ function conflictOf(entry, { kind, id }, record, { field, yours, theirs }) {
 }
 
 function withoutFields(change, names) {
-  const keep = (object) => Object.fromEntries(Object.entries(object ?? {}).filter(([name]) => !names.has(name)));
+  const keep = (object) =>
+    Object.fromEntries(Object.entries(object ?? {}).filter(([name]) => !names.has(name)));
   const fields = keep(change.fields);
   return Object.keys(fields).length ? { ...change, fields, base: keep(change.base) } : null;
 }
 
 function refusedWith(result, before) {
-  const errors = result.errors?.length ? result.errors : [{ field: null, message: "The journal did not take this." }];
+  const errors = result.errors?.length
+    ? result.errors
+    : [{ field: null, message: "The journal did not take this." }];
   const problems = [...(before?.problems ?? []), ...errors.map((error) => ({ id: result.id, ...error }))];
-  return { message: [...new Set(problems.map(({ message }) => message))].join(" "), canRetry: true, problems };
+  return {
+    message: [...new Set(problems.map(({ message }) => message))].join(" "),
+    canRetry: true,
+    problems,
+  };
 }
 
 /**
@@ -69,11 +80,15 @@ function refusedWith(result, before) {
  */
 function movedUp(entry, { key, change, record }) {
   if (entry.kind !== "changes" || entry.key <= key) return entry;
-  const own = entry.changes.find(({ kind, id, fields }) => kind === change.kind && id === change.id && fields);
+  const own = entry.changes.find(
+    ({ kind, id, fields }) => kind === change.kind && id === change.id && fields,
+  );
   if (!own) return entry;
   const base = { ...own.base };
   for (const name of Object.keys(own.fields)) {
-    const undisturbed = record.version === 1 || (name in (change.fields ?? {}) && same(record.fields[name], change.fields[name]));
+    const undisturbed =
+      record.version === 1 ||
+      (name in (change.fields ?? {}) && same(record.fields[name], change.fields[name]));
     if (undisturbed) base[name] = Math.max(base[name] ?? 0, record.field_versions?.[name] ?? record.version);
   }
   return { ...entry, changes: entry.changes.map((one) => (one === own ? { ...own, base } : one)) };
@@ -115,7 +130,13 @@ export function afterRefusal(entries, problem, canRetry = true) {
   const attention = {
     message: problem.message,
     canRetry,
-    problems: [{ id: entries[0].id ?? entries[0].changes[0].id, field: problem.field ?? null, message: problem.message }],
+    problems: [
+      {
+        id: entries[0].id ?? entries[0].changes[0].id,
+        field: problem.field ?? null,
+        message: problem.message,
+      },
+    ],
   };
   return { changed: entries.map((entry) => ({ ...entry, attention })) };
 }

@@ -18,7 +18,12 @@ export function wantedPictures(store) {
   const last = sent.map((list) => list.at(-1)).filter(Boolean);
   const rest = sent.flat().sort(byMoment).reverse();
   const address = (size) => (photo) => `/api/photos/${photo.id}/picture?size=${size}`;
-  return [...new Set([...last.flatMap((photo) => [address("thumb")(photo), address("screen")(photo)]), ...rest.map(address("thumb"))])];
+  return [
+    ...new Set([
+      ...last.flatMap((photo) => [address("thumb")(photo), address("screen")(photo)]),
+      ...rest.map(address("thumb")),
+    ]),
+  ];
 }
 
 /**

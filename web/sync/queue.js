@@ -9,8 +9,16 @@ export class Queue {
   #store;
   #pictures;
   #watchers = new Set();
-  #tokens = new Set();
-  #shared = { sending: null, lastSyncAt: null, clockOffSeconds: null, room: null, reach: "yes", lasting: true };
+  /** What lies over the records, by entry. @type {Map<number, string>} */
+  #laid = new Map();
+  #shared = {
+    sending: null,
+    lastSyncAt: null,
+    clockOffSeconds: null,
+    room: null,
+    reach: "yes",
+    lasting: true,
+  };
   entries = [];
   conflicts = [];
   /** Called after a change that other tabs and the sender should hear of. */
@@ -60,7 +68,7 @@ export class Queue {
     this.#store.receive(records);
     const keys = new Set(entries.map((entry) => entry.key));
     for (const entry of entries) this.#layOver(entry);
-    for (const token of this.#tokens) if (!keys.has(token)) this.#takeOff(token);
+    for (const token of this.#laid.keys()) if (!keys.has(token)) this.#takeOff(token);
     Object.assign(this, { entries, conflicts });
     this.#pictures.keepOnly(new Set(entries.map((entry) => entry.id).filter(Boolean)));
     this.#tell();
@@ -138,12 +146,15 @@ export class Queue {
   }
 
   #layOver(entry) {
-    this.#tokens.add(entry.key);
-    this.#store.expect(seenChanges(entry), entry.key);
+    const changes = seenChanges(entry);
+    const words = JSON.stringify(changes);
+    if (this.#laid.get(entry.key) === words) return;
+    this.#laid.set(entry.key, words);
+    this.#store.expect(changes, entry.key);
   }
 
   #takeOff(token) {
-    this.#tokens.delete(token);
+    this.#laid.delete(token);
     this.#store.settle(token);
   }
 

@@ -131,7 +131,8 @@ export class Sender {
   }
 
   async #afterFailure(entries, problem) {
-    if (!(problem instanceof ServerRefused) || problem.status === 401 || problem.status === 429) throw problem;
+    if (!(problem instanceof ServerRefused) || problem.status === 401 || problem.status === 429)
+      throw problem;
     const damaged = problem.kind === "TransferDamaged" && this.#triesOf(entries[0]) < MOST_DAMAGED_TRIES;
     if (entries.length > 1) {
       for (const { key } of entries) this.#alone.add(key);
