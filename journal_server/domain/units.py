@@ -16,10 +16,14 @@ class Units:
     temperature: str = CELSIUS
     length: str = CM
 
+    def read(self, value_c: float) -> tuple[float, str]:
+        """A temperature in the unit that is read, and that unit."""
+        return (value_c * 9 / 5 + 32 if self.temperature == FAHRENHEIT else value_c), self.temperature
+
     def temperature_words(self, value_c: float, *, exact: bool = False) -> str:
         """To the whole degree, "33 °C"; a threshold exactly, "89.6 °F"."""
-        value = value_c * 9 / 5 + 32 if self.temperature == FAHRENHEIT else value_c
-        return f"{value:.4g} {self.temperature}" if exact else f"{value:.0f} {self.temperature}"
+        value, unit = self.read(value_c)
+        return f"{value:.4g} {unit}" if exact else f"{value:.0f} {unit}"
 
     def rain_words(self, value_mm: float) -> str:
         if self.length == INCHES:

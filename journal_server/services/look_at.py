@@ -33,8 +33,8 @@ from journal_server.domain.derived_ids import derived_id
 from journal_server.errors import NotFound
 from journal_server.services.journal import Journal
 from journal_server.services.season import season_point
-from journal_server.services.weather import load_weather
-from journal_server.settings import LOOK_AT
+from journal_server.services.weather import load_trial, load_weather
+from journal_server.settings import LOOK_AT, units_of
 from journal_server.storage.records import Record, last_seq, load_record, load_records, load_records_of_ids
 from journal_server.storage.season_rows import CareRow, PhotoRow, load_care_rows, load_photo_rows
 
@@ -92,20 +92,23 @@ def _things(journal: Journal, trial_id: str, day: date | None, of: Collection[st
 
 
 def _judge(session: Session, trial_id: str, on: date, settings: dict[str, Any]) -> list[LookAt]:
-    trial = _trial_on(session, trial_id, on, settings["heat_day_c"])
+    trial = _trial_on(session, trial_id, on, settings)
     of_rules = {rule: settings[f"{LOOK_AT}{rule}"] for rule in RULE_SETTINGS if rule != "not_photographed"}
     return look_at(trial, of_rules | {"not_photographed": settings["not_seen_days"]})
 
 
-def _trial_on(session: Session, trial_id: str, day: date, heat_day_c: float) -> TrialDay:
-    trial = load_record(session, trial_id)
-    if trial is None or trial.kind != "trial" or trial.deleted:
-        raise NotFound("There is no such trial.")
+def _trial_on(session: Session, trial_id: str, day: date, settings: dict[str, Any]) -> TrialDay:
+    load_trial(session, trial_id)
     plantings = load_records(session, "planting", equals={"trial_id": trial_id})
     records = _load(session, trial_id, plantings, day)
     standing = [_standing(planting, records) for planting in _in_walking_order(plantings, records.planters)]
-    weather = load_weather(session, trial_id)
-    return TrialDay(day, tuple(p for p in standing if stands_on(p, day)), weather, heat_day_c)
+    return TrialDay(
+        day,
+        tuple(p for p in standing if stands_on(p, day)),
+        load_weather(session, trial_id),
+        settings["heat_day_c"],
+        units_of(settings),
+    )
 
 
 def _load(session: Session, trial_id: str, plantings: Sequence[Record], day: date) -> _Records:

@@ -27,6 +27,7 @@ from journal_server.analysis.look_at.things import (
 )
 from journal_server.analysis.series import PlantingSeason, SeasonPoint, points_by_day
 from journal_server.analysis.weather import DayWeather
+from journal_server.domain.units import Units
 from journal_server.measurement.result import Estimate
 
 PLANTED = date(2026, 5, 16)
@@ -312,6 +313,9 @@ def test_heat_ahead_is_for_full_sun_and_the_days_to_come() -> None:
     (thing,) = said(planting(photos=photos, full_sun=True), weather=forecast)
     assert (thing.day, thing.sentence.partition(",")[0]) == (on(62), "36 °C ahead on 18 July")
     assert said(planting(photos=photos), weather=forecast) == []
+    (warm,) = said(planting(photos=photos, full_sun=True), weather=forecast, units=Units("°F"))
+    assert warm.sentence.startswith("97 °F ahead on 18 July")
+    assert [(round(e.value, 1), e.unit) for e in warm.evidence] == [(93.9, "°F"), (96.8, "°F")]
     assert said(planting(photos=photos, full_sun=True), weather=forecast, heat_day_c=37.0) == []
 
 

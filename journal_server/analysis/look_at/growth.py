@@ -60,8 +60,9 @@ def shrank(planting: StandingPlanting, trial: TrialDay, least_loss: float) -> Lo
     hot = trial.heat_days(after.taken_on - timedelta(days=2), after.taken_on)
     others = []
     if hot:
+        hottest = hot[-1].tmax_c or 0.0
         others.append(
-            f"Hanging limp in the heat ({hot[-1].tmax_c:.0f} °C on {day_words(hot[-1].day)}): "
+            f"Hanging limp in the heat ({trial.units.temperature_words(hottest)} on {day_words(hot[-1].day)}): "
             "it stands up again by evening if there is water."
         )
     others += ["Wilting, also in wet soil: feel it before watering.", "The photo was taken from elsewhere, or windy."]

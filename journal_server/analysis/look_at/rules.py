@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from dataclasses import replace
 
 from journal_server.analysis.look_at.bloom import bloom_fell, not_yet_in_bloom, self_cleaning, spent_high
 from journal_server.analysis.look_at.colour import colour_moved
@@ -49,7 +50,7 @@ def look_at(trial: TrialDay, settings: Mapping[str, float] = USUAL, of: Collecti
     list of LookAt, answered or not
     """
     standing = [p for p in trial.plantings if stands_on(p, trial.day)]
-    known = TrialDay(trial.day, tuple(known_on(p, trial.day) for p in standing), trial.weather, trial.heat_day_c)
+    known = replace(trial, plantings=tuple(known_on(p, trial.day) for p in standing))
     found = (
         JUDGES[name](planting, known, settings[name] / setting.per)
         for planting in known.plantings

@@ -12,10 +12,11 @@ from typing import Any
 from journal_server.analysis.differences import difference
 from journal_server.analysis.look_at.fades import SureFade, sure_fades
 from journal_server.analysis.series import PlantingSeason, SeasonPoint, points_by_day
-from journal_server.analysis.weather import DayWeather
+from journal_server.analysis.weather import HEAT_THRESHOLD_C, DayWeather
+from journal_server.domain.units import METRIC, Units
 from journal_server.measurement.result import Estimate
 
-SHARE, DAYS, DE00, CELSIUS = "share", "days", "CIEDE2000", "°C"
+SHARE, DAYS, DE00 = "share", "days", "CIEDE2000"
 
 #: A change seen on a photo older than this is no news for today's walk.
 STALE_DAYS = 21
@@ -157,12 +158,16 @@ class StandingPlanting:
 
 @dataclass(frozen=True)
 class TrialDay:
-    """All plantings of a trial as known on one day, in walking order, with the weather (later days are forecast)."""
+    """All plantings of a trial as known on one day, in walking order, with the weather, one entry a day.
+
+    ``units`` are those that the person reads.
+    """
 
     day: date
     plantings: tuple[StandingPlanting, ...]
     weather: tuple[DayWeather, ...] = ()
-    heat_day_c: float = 32.0
+    heat_day_c: float = HEAT_THRESHOLD_C
+    units: Units = METRIC
 
     @cached_property
     def fades(self) -> dict[str, SureFade]:
@@ -175,10 +180,15 @@ class TrialDay:
         return tuple(sorted(others, key=lambda other: other.season.genus != planting.season.genus))
 
     def heat_days(self, first: date, last: date) -> list[DayWeather]:
-        """Days of heat from ``first`` to ``last``, both included."""
-        return [
-            w for w in self.weather if w.tmax_c is not None and w.tmax_c >= self.heat_day_c and first <= w.day <= last
-        ]
+        """Measured days of heat from ``first`` to ``last``, both included, none of them to come."""
+        return [w for w in self._hot() if first <= w.day <= min(last, self.day) and not w.forecast]
+
+    def heat_ahead(self, last: date) -> list[DayWeather]:
+        """Days of heat after the trial's day up to ``last``: on that day they were a forecast."""
+        return [w for w in self._hot() if self.day < w.day <= last]
+
+    def _hot(self) -> list[DayWeather]:
+        return [w for w in self.weather if w.tmax_c is not None and w.tmax_c >= self.heat_day_c]
 
 
 #: A rule: the planting, its trial on that day, and the rule's setting in; a thing to look at or nothing out.

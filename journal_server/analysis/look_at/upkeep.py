@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import timedelta
 
 from journal_server.analysis.look_at.things import (
-    CELSIUS,
     DAYS,
     Evidence,
     LookAt,
@@ -13,6 +12,7 @@ from journal_server.analysis.look_at.things import (
     StandingPlanting,
     TrialDay,
 )
+from journal_server.analysis.weather import DayWeather
 from journal_server.domain.dates import day_words
 
 #: What to do, by the care that was planned.
@@ -112,19 +112,25 @@ def heat_ahead(planting: StandingPlanting, trial: TrialDay, days_ahead: float) -
     """A heat day within ``days_ahead`` days after the day looked at, for a planting in full sun."""
     if not planting.full_sun:
         return None
-    hot = trial.heat_days(trial.day + timedelta(days=1), trial.day + timedelta(days=int(days_ahead)))
+    hot = trial.heat_ahead(trial.day + timedelta(days=int(days_ahead)))
     if not hot:
         return None
     worst = max(hot, key=lambda w: w.tmax_c or 0.0)
+    said = trial.units.temperature_words(worst.tmax_c or 0.0)
     return LookAt(
         "heat_ahead",
         planting.id,
         hot[0].day,
-        f"{worst.tmax_c:.0f} °C ahead on {day_words(worst.day)}, in full sun: see that the water runs; water early.",
-        tuple(Evidence("highest temperature ahead", w.tmax_c or 0.0, CELSIUS, w.day) for w in hot),
+        f"{said} ahead on {day_words(worst.day)}, in full sun: see that the water runs; water early.",
+        tuple(_temperature(trial, w) for w in hot),
         ("A forecast may be wrong.",),
         "For people too: walk early, drink, look for shade.",
     )
+
+
+def _temperature(trial: TrialDay, weather: DayWeather) -> Evidence:
+    value, unit = trial.units.read(weather.tmax_c or 0.0)
+    return Evidence("highest temperature ahead", value, unit, weather.day)
 
 
 def _days(number: int) -> str:
