@@ -73,7 +73,7 @@ def ranking_table(
         for rank in comparison.ranks
     ]
     rest = [""] * (2 + against)
-    rows += [("", labels[one.key], one.reason, *rest) for one in comparison.unknown]
+    rows += [("not ranked", labels[one.key], one.reason, *rest) for one in comparison.unknown]
     return FigureTable(title, (*headers, *(["against the standard"] if against else [])), tuple(rows))
 
 

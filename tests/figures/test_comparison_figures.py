@@ -108,7 +108,7 @@ def test_the_table_behind_the_ranking_has_those_without_a_value_too() -> None:
     assert table.headers[-1] == "against the standard"
     assert table.rows[0][:2] == ("1–2", "Alpha")
     assert table.rows[0][4] == "Beta"
-    assert table.rows[-1] == ("", "Late", "not measured before 25 July", "", "", "")
+    assert table.rows[-1] == ("not ranked", "Late", "not measured before 25 July", "", "", "")
     without = ranking_table(ranked(), labels, title="Canopy fill")
     assert without.headers[-1] == "tied with"
     assert all(len(row) == len(without.headers) for row in without.rows)
