@@ -108,6 +108,12 @@ def test_a_fall_that_the_others_share_is_their_course() -> None:
     assert "The others lost bloom too" in thing.others[0]
 
 
+def test_an_earlier_pause_of_its_own_speaks_for_a_flush() -> None:
+    flushes = (point(20, 0.4, 0.3), point(28, 0.5, 0.1), point(36, 0.5, 0.3))
+    (thing,) = said(planting(*flushes, *LOST))
+    assert thing.others == ("A pause between two flushes: it bloomed as little about 13 June and came back.",)
+
+
 def test_what_is_old_is_no_news() -> None:
     assert "bloom_fell" in rules_of(said(planting(*LOST), day=on(80)))
     assert "bloom_fell" not in rules_of(said(planting(*LOST), day=on(81)))

@@ -9,7 +9,9 @@ from conftest import SetUp
 from flask.testing import FlaskClient
 from services.measured_photos import measured_photo, plain_photo, share
 
+from journal_server.analysis.look_at.rule_settings import RULE_SETTINGS
 from journal_server.domain.derived_ids import derived_id
+from journal_server.packaged import packaged_folder
 from journal_server.services.journal import Journal
 
 DAY = "2026-07-15"
@@ -136,6 +138,11 @@ def test_removed_plantings_and_other_trials_are_left_out(client: FlaskClient, se
     assert client.get(f"/api/plantings/{bare}/look-at?day=2026-07-15").get_json()["things"] == []
     other = set_up.make("trial", title="Elsewhere", year=2026)
     assert client.get(f"/api/look-at?trial={other}&day={DAY}").get_json()["things"] == []
+
+
+def test_the_screen_has_words_for_every_rule() -> None:
+    screen = (packaged_folder("web") / "screens" / "look_at_list.js").read_text(encoding="utf-8")
+    assert [rule for rule in RULE_SETTINGS if f"  {rule}: " not in screen] == []
 
 
 def test_without_a_day_it_is_today(client: FlaskClient, set_up: SetUp) -> None:

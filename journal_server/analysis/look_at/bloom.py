@@ -134,7 +134,23 @@ def _other_explanations(
         found.append(f"Deadheaded on {day_words(tidied.done_on)}: open flowers may have gone with the spent ones.")
     if usual is not None and usual < 1:
         found.append(f"The others lost bloom too: half of them kept no more than {percent(usual)} of theirs.")
+    pause = _earlier_pause(planting, before)
+    if pause:
+        found.append(
+            f"A pause between two flushes: it bloomed as little about {day_words(pause.taken_on)} and came back."
+        )
+        return found
     return [*found, "A natural pause between two flushes."]
+
+
+def _earlier_pause(planting: StandingPlanting, before: SeasonPoint) -> SeasonPoint | None:
+    """The date before ``before`` on which bloom cover was at most half of what it was both earlier and later."""
+    past = [one for one in planting.blooms if one[0].taken_on <= before.taken_on]
+    for at in range(1, len(past) - 1):
+        sides = (max(e.value for _, e in past[:at]), max(e.value for _, e in past[at + 1 :]))
+        if 2 * past[at][1].value <= min(sides) and min(sides) >= IN_BLOOM:
+            return past[at][0]
+    return None
 
 
 def not_yet_in_bloom(planting: StandingPlanting, trial: TrialDay, late_days: float) -> LookAt | None:
