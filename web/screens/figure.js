@@ -9,7 +9,7 @@ import { problemNote } from "./problem.js";
  */
 export function figure(server, what) {
   const drawing = element("div", { class: "drawing" }, element("p", { class: "quiet" }, "Drawing …"));
-  const table = element("div", { class: "behind" });
+  const table = element("div", { class: "behind", tabindex: 0, role: "region", "aria-label": `${what.title}, as a table` });
   const details = element(
     "details",
     { id: `table-${what.id}`, ontoggle: () => details.open && fillTable(server, what, table) },
