@@ -4,6 +4,7 @@ import { RecordStore } from "./store/record_store.js";
 import { openOrDoWithout } from "./store/memory_database.js";
 import { Server } from "./sync/server.js";
 import { Journal } from "./sync/journal.js";
+import { UnitsHere } from "./sync/units_here.js";
 import { keepInStep } from "./sync/keep_in_step.js";
 import { keepPicturesAhead, picturesAhead } from "./sync/pictures_ahead.js";
 import { dropPictures, keptPictures } from "./store/picture_cache.js";
@@ -32,6 +33,14 @@ import { plantersScreen } from "./screens/set_up/planters.js";
 import { cultivarsScreen } from "./screens/set_up/cultivars.js";
 import { quickEntryScreen } from "./screens/set_up/quick_entry.js";
 import { cardsScreen } from "./screens/set_up/cards.js";
+import { weatherScreen } from "./screens/weather/weather_screen.js";
+import { weatherFileScreen } from "./screens/weather/file_screen.js";
+import { careScreen } from "./screens/care/due_screen.js";
+import { carePlansScreen } from "./screens/care/plans_screen.js";
+import { carePlanScreen } from "./screens/care/plan_screen.js";
+import { newSeasonScreen } from "./screens/set_up/new_season.js";
+import { seasonEndScreen } from "./screens/set_up/season_end.js";
+import { calendarScreen } from "./screens/set_up/calendar.js";
 import { settingsScreen } from "./screens/set_up/settings.js";
 import { phonesScreen } from "./screens/set_up/phones.js";
 import { pairScreen } from "./screens/pair.js";
@@ -45,6 +54,7 @@ const ROUTES = [
   ["photos/:id/frame", frameScreen],
   ["walk", walkScreen],
   ["walk/:planting", visitScreen],
+  ["care", careScreen],
   ["waiting", waitingScreen],
   ["plantings", plantingsScreen],
   ["plantings/:id", plantingScreen],
@@ -56,11 +66,18 @@ const ROUTES = [
   ["set-up", setUpScreen],
   ["set-up/cultivars", cultivarsScreen],
   ["set-up/settings", settingsScreen],
+  ["set-up/calendar", calendarScreen],
   ["set-up/phones", phonesScreen],
   ["pair", pairScreen],
   ["set-up/trials/:trial/planters", plantersScreen],
   ["set-up/trials/:trial/list", quickEntryScreen],
   ["set-up/trials/:trial/cards", cardsScreen],
+  ["set-up/trials/:trial/care", carePlansScreen],
+  ["set-up/trials/:trial/care/:plan", carePlanScreen],
+  ["set-up/trials/:trial/weather", weatherScreen],
+  ["set-up/trials/:trial/weather/file", weatherFileScreen],
+  ["set-up/trials/:trial/new-season", newSeasonScreen],
+  ["set-up/trials/:trial/end", seasonEndScreen],
   ["set-up/:kind/:id", recordScreen],
 ];
 
@@ -86,7 +103,9 @@ const uploads = new UploadQueue(async (file, how) => {
   return answer;
 });
 const offline = new OfflineShell();
-await startShell(app, ROUTES, { journal, uploads, offline });
+const units = new UnitsHere(journal);
+await units.open();
+await startShell(app, ROUTES, { journal, uploads, offline, units });
 const step = keepInStep(journal);
 step.wake();
 addEventListener("online", step.wake);

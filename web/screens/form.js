@@ -2,7 +2,7 @@
  * Forms: a list of fields becomes labelled inputs; what the server refuses is said at its field.
  *
  * @typedef {{name: string, label: string, type?: string, options?: [string, string][], help?: string,
- *   needed?: boolean, showIf?: (values: Object) => boolean}} FieldSpec
+ *   needed?: boolean, measure?: {show: Function, read: Function}, showIf?: (values: Object) => boolean}} FieldSpec
  */
 
 import { element, freshId, redraw } from "./dom.js";
@@ -108,8 +108,10 @@ function controlFor(spec, value, id) {
     control.checked = Boolean(value);
     return { control, read: () => control.checked, focus: () => control.focus() };
   }
-  control.value = value ?? "";
-  return { control, read: () => typed(spec, control.value), focus: () => control.focus() };
+  const shown = spec.measure && typeof value === "number" ? String(spec.measure.show(value)) : (value ?? "");
+  control.value = shown;
+  const read = () => (spec.measure ? measured(spec, control.value, shown, value) : typed(spec, control.value));
+  return { control, read, focus: () => control.focus() };
 }
 
 function plainControl(spec, id) {
@@ -122,14 +124,22 @@ function plainControl(spec, id) {
   if (spec.type === "long") return element("textarea", { id, rows: 3 });
   if (spec.type === "yes") return element("input", { id, type: "checkbox" });
   if (spec.type === "day") return element("input", { id, type: "date" });
-  const mode = { whole: "numeric", number: "decimal" }[spec.type];
+  const mode = { whole: "numeric", number: "decimal", decimal: "decimal" }[spec.type];
   return element("input", { id, type: "text", inputmode: mode, autocomplete: "off" });
+}
+
+/** In the unit in which it is kept. What was not touched stays as it was: going there and back would round it. */
+function measured(spec, text, shown, value) {
+  if (text === String(shown)) return value ?? null;
+  const given = typed(spec, text);
+  return typeof given === "number" ? spec.measure.read(given) : given;
 }
 
 /** A number where it is one; else what was typed, so that the server can say what is wrong with it. */
 function typed(spec, text) {
   const trimmed = text.trim();
   if (trimmed === "") return null;
-  const isNumber = ["whole", "number"].includes(spec.type) && /^-?\d+(\.\d+)?$/.test(trimmed);
-  return isNumber ? Number(trimmed) : trimmed;
+  const plain = trimmed.replace(",", ".");
+  const isNumber = ["whole", "number"].includes(spec.type) && /^-?\d+(\.\d+)?$/.test(plain);
+  return isNumber ? Number(plain) : trimmed;
 }

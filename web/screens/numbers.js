@@ -9,8 +9,14 @@ const NUMBERS = [
   ["spent_share", "Spent bloom", shareInWords],
   ["flower_to_leaf", "Flower to leaf", (number) => amountInWords(number)],
   ["evenness", "Evenness", (number) => amountInWords(number)],
-  ["spill_cm", "Spill over the rim", (number) => amountInWords(number, "cm")],
+  ["spill_cm", "Spill over the rim", spillInWords],
 ];
+
+function spillInWords(number, { length }) {
+  if (!number) return null;
+  const shown = Object.fromEntries(["value", "low", "high"].map((name) => [name, length.show(number[name])]));
+  return amountInWords(shown, length.unit);
+}
 
 /** Numbers of a photo that is no use are left out of the season; screens leave them out with it. */
 export const isUsable = (measurement) => measurement?.fields.numbers.quality?.usable !== false;
@@ -49,10 +55,10 @@ function leading(numbers, name, label, say) {
 
 const reasonFor = (numbers, name) => numbers.reasons?.[name] ?? "no reason was given";
 
-/** @param {Object} numbers the JSON of one measurement */
-export function numbersTable(numbers) {
+/** @param {Object} numbers the JSON of one measurement @param {import("../units.js").Units} units */
+export function numbersTable(numbers, units) {
   const rows = NUMBERS.map(([name, label, say]) =>
-    numberRow(label, say(numbers[name]), reasonFor(numbers, name)),
+    numberRow(label, say(numbers[name], units), reasonFor(numbers, name)),
   );
   return element(
     "table",

@@ -125,7 +125,7 @@ function measured(context, photo, measurement) {
       "details",
       { id: "all-numbers" },
       element("summary", {}, "Every number with its interval"),
-      numbersTable(numbers),
+      numbersTable(numbers, context.units.now),
       provenance(numbers),
     ),
     element(

@@ -9,6 +9,7 @@ import { picture, thumbnail } from "./picture.js";
 import { figure } from "./figure.js";
 import { summaryTable } from "./summary.js";
 import { compareAddress, growthWords } from "./compare/ways_in.js";
+import { careOfPlanting } from "./care/way_in.js";
 import { visitsPart } from "./visits.js";
 import { lookAtList, notedThings } from "./look_at_list.js";
 
@@ -47,6 +48,7 @@ export function plantingScreen(context, { id }) {
         () => isMeasuring(store) || store.stamp(["measurement"]),
         () => seasonPart(store, server, id),
       ),
+      element("section", { class: "stack" }, element("h2", {}, "Care"), careOfPlanting(context, id)),
       element(
         "section",
         {},

@@ -9,7 +9,7 @@ import { newVersionNote } from "./new_version.js";
 import { waitingLine } from "./waiting_line.js";
 
 const NAMES = [
-  ["#/", "Today", ["", "photos"]],
+  ["#/", "Today", ["", "photos", "care"]],
   ["#/walk", "Walk", ["walk"]],
   ["#/plantings", "Plantings", ["plantings"]],
   ["#/season", "Season", ["season"]],

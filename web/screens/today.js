@@ -8,6 +8,7 @@ import { thumbnail } from "./picture.js";
 import { tryAgain } from "./numbers.js";
 import { pickFiles } from "./pick_files.js";
 import { problemNote } from "./problem.js";
+import { wayToCare } from "./care/way_in.js";
 import { wayToWalk } from "./walk/way_in.js";
 import { lookAtList } from "./look_at_list.js";
 
@@ -35,6 +36,7 @@ export function todayScreen(context) {
     nodes: [
       element("h1", {}, "Today"),
       wayToWalk(context),
+      wayToCare(context),
       live(store, ["trial"], () => lookAt(context)),
       place,
       about,

@@ -29,14 +29,14 @@ const CULTIVAR = [
   { name: "note", label: "Note", type: "long" },
 ];
 
-const PLANTER = [
+const planter = ({ length }) => [
   { name: "name", label: "Name", help: "As you call it on the walk" },
   {
     name: "planter_kind",
     label: "Kind",
     options: ["trough", "wall rack", "pot", "hanging basket", "bed"].map((word) => [word, word]),
   },
-  { name: "length_cm", label: "Length in cm", type: "number" },
+  { name: "length_cm", label: `Length in ${length.unit}`, type: "number", measure: length },
   { name: "exposure", label: "Exposure", options: either(...EXPOSURES) },
   { name: "afternoon_shade", label: "Shade in the afternoon", type: "yes" },
   { name: "wind", label: "Windy place", type: "yes" },
@@ -76,12 +76,15 @@ const planting = (planters, cultivars) => [
   { name: "note", label: "Note", type: "long" },
 ];
 
-/** @param {string} kind @param {{planters: [string, string][], cultivars: [string, string][]}} lists */
-export function fieldsOf(kind, lists) {
+/**
+ * @param {string} kind @param {{planters: [string, string][], cultivars: [string, string][]}} lists
+ * @param {import("../../units.js").Units} units
+ */
+export function fieldsOf(kind, lists, units) {
   return {
     trial: TRIAL,
     cultivar: CULTIVAR,
-    planter: PLANTER,
+    planter: planter(units),
     planting: planting(lists.planters, lists.cultivars),
   }[kind];
 }

@@ -2,6 +2,7 @@
 
 import { element, link, live } from "../dom.js";
 import { plantersInWalkOrder, plantingsInWalkOrder } from "../../store/queries.js";
+import { plansTogether } from "../../store/care.js";
 import { countInWords } from "../../words.js";
 
 export function setUpScreen({ journal }) {
@@ -10,7 +11,7 @@ export function setUpScreen({ journal }) {
     title: "Set-up",
     nodes: [
       element("h1", {}, "Set-up"),
-      live(store, ["trial", "planter", "planting", "cultivar"], () => [trials(store), journalWide(store)], {
+      live(store, ["trial", "planter", "planting", "cultivar", "care_plan"], () => [trials(store), journalWide(store)], {
         class: "stack",
       }),
       element(
@@ -50,9 +51,25 @@ function trialPart(store, trial) {
         `${countInWords(planters, "planter")}, ${countInWords(plantings, "planting")}`,
       ],
       [`${base}/cards`, "Print the cards", ""],
+      [`${base}/care`, "Planned care", planned(store, trial.id)],
+      [`${base}/weather`, "Weather", "typed in, or from a file"],
       [base, "Change the trial", ""],
+      ...(plantings ? seasonWays(store, trial, base) : []),
     ]),
   );
+}
+
+function seasonWays(store, trial, base) {
+  const standing = plantingsInWalkOrder(store, trial.id).filter(({ fields }) => !fields.removed_on).length;
+  return [
+    [`${base}/end`, "End the season", standing ? `${countInWords(standing, "planting")} standing` : "nothing stands any more"],
+    [`${base}/new-season`, "Begin a new season from this one", ""],
+  ];
+}
+
+function planned(store, trialId) {
+  const count = plansTogether(store, trialId).length;
+  return count ? String(count) : "none yet";
 }
 
 function journalWide(store) {
@@ -63,7 +80,8 @@ function journalWide(store) {
     ways([
       ["#/set-up/cultivars", "Cultivars", String(store.all("cultivar").length)],
       ["#/set-up/phones", "Phones", "let one in, shut one out"],
-      ["#/set-up/settings", "Settings", "time zone and more"],
+      ["#/set-up/calendar", "Calendar", "care due in your calendar"],
+      ["#/set-up/settings", "Settings", "units, time zone and more"],
     ]),
   );
 }

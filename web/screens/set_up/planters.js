@@ -3,6 +3,7 @@
 import { button, element, link, live } from "../dom.js";
 import { plantersInWalkOrder } from "../../store/queries.js";
 import { reordered } from "../../store/walk.js";
+import { inUnit } from "../../units.js";
 import { dayInWords } from "../../words.js";
 import { cultivarName, doubtMark } from "../names.js";
 import { noTrialScreen } from "./no_trial.js";
@@ -59,7 +60,7 @@ function item(context, planters, planter, at) {
       element(
         "span",
         { class: "quiet" },
-        [kind, length && `${length} cm`, exposure].filter(Boolean).join(", "),
+        [kind, length && inUnit(context.units.now.length, length), exposure].filter(Boolean).join(", "),
       ),
     ),
     element(

@@ -4,6 +4,7 @@ import { element, freshId, redraw } from "../dom.js";
 import { ServerRefused } from "../../sync/server.js";
 import { countInWords } from "../../words.js";
 import { EntryTable, COLUMNS } from "./entry_table.js";
+import { textOf } from "../text_file.js";
 import { noTrialScreen } from "./no_trial.js";
 
 export function quickEntryScreen(context, { trial: trialId }) {
@@ -98,8 +99,8 @@ class QuickEntry {
   }
 
   async #open(file) {
-    const text = decoded(await file.arrayBuffer());
-    if (text.includes("\0")) return this.#say(`${file.name} is not a text file: save the sheet as CSV and open that.`);
+    const text = await textOf(file);
+    if (text === null) return this.#say(`${file.name} is not a text file: save the sheet as CSV and open that.`);
     await this.#paste(text);
   }
 
@@ -152,15 +153,6 @@ class QuickEntry {
     this.says.hidden = !words;
     redraw(this.says, words && element("p", {}, words));
     if (words) this.says.focus();
-  }
-}
-
-/** Spreadsheets write CSV as UTF-8 or, on older Windows, in its own code page. */
-function decoded(bytes) {
-  try {
-    return new TextDecoder("utf-8", { fatal: true }).decode(bytes);
-  } catch {
-    return new TextDecoder("windows-1252").decode(bytes);
   }
 }
 

@@ -7,6 +7,7 @@ import { chosenTrial, plantersInWalkOrder } from "../../store/queries.js";
 import { cultivarInWords } from "../../words.js";
 import { fieldsOf } from "./fields.js";
 import { confirmed } from "./confirm.js";
+import { sayDeleted } from "../undo.js";
 
 const KIND_OF = { trials: "trial", cultivars: "cultivar", planters: "planter", plantings: "planting" };
 
@@ -17,10 +18,8 @@ export function recordScreen(context, { kind: plural, id, trial }) {
   if (!kind || (id !== "new" && !record)) return gone();
   const trialId = record?.fields.trial_id ?? trial ?? chosenTrial(store)?.id;
   const values = record?.fields ?? startingValues(store, kind, trialId);
-  const specs = fieldsOf(kind, {
-    planters: planterOptions(store, trialId),
-    cultivars: cultivarOptions(store),
-  });
+  const lists = { planters: planterOptions(store, trialId), cultivars: cultivarOptions(store) };
+  const specs = fieldsOf(kind, lists, context.units.now);
   const save = (typed) =>
     saveRecord(context, { kind, record, fixed: fixedFields(kind, values), typed, trialId });
   const remove =
@@ -88,14 +87,14 @@ function changedFields(before, typed) {
 async function deleteRecord({ journal, notices, go }, record, trialId) {
   const sure = await confirmed(
     `Delete this ${record.kind}?`,
-    "It goes from every list. Photos stay in the journal.",
+    "It goes from every list and can be put back right after. Photos stay in the journal.",
     "Delete",
   );
   if (!sure) return;
   try {
     const refused = await journal.applyChanges([{ kind: record.kind, id: record.id, delete: true }]);
     if (refused.length) return notices.say(refused.map(({ message }) => message).join(" "));
-    notices.say("Deleted.");
+    sayDeleted({ journal, notices }, [record], `This ${record.kind} is deleted.`);
     go(afterwards(record.kind, record.kind === "trial" ? null : trialId));
   } catch (problem) {
     notices.say(problem.message);

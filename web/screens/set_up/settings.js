@@ -20,6 +20,7 @@ async function fill(context, place) {
     const { settings } = await server.getJson("/api/settings");
     const save = async (typed) => {
       await server.postJson("/api/settings", typed);
+      await context.units.refresh();
       context.notices.say("Settings saved.");
       return [];
     };

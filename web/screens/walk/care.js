@@ -4,15 +4,8 @@ import { button, element, freshId, live, redraw } from "../dom.js";
 import { newId } from "../../store/ids.js";
 import { CARE_ON_THE_WALK, productsUsed } from "../../store/walk.js";
 import { careDue } from "../../store/care_due.js";
+import { sprayCautions } from "../care/cautions.js";
 import { capital, careInWords, dueInWords } from "./words.js";
-
-/** Common practice, no source: what anyone who sprays is told to mind. No dose is ever given. */
-const BEFORE_SPRAYING = [
-  "The product’s label decides: what it may be used on, how, and how often.",
-  "Not on open bloom while bees fly; evening is better.",
-  "Keep pets and children away until it is dry.",
-  "Local rules may forbid it here. A licensed applicator or the local extension office knows.",
-];
 
 export function carePart({ visit, told }) {
   const now = { forAll: false, spraying: false };
@@ -60,7 +53,8 @@ const doneToday = (visit, action, forAll) =>
     );
 
 function actions(visit, told, now, again) {
-  const flip = (action, done) => {
+  const flip = (action) => {
+    const done = doneToday(visit, action, now.forAll);
     if (done.length) return takeBack(visit, told, done);
     if (action !== "sprayed") return noteCare(visit, told, action, now.forAll, null);
     now.spraying = !now.spraying;
@@ -72,7 +66,7 @@ function actions(visit, told, now, again) {
     CARE_ON_THE_WALK.map((action) => {
       const done = doneToday(visit, action, now.forAll);
       const product = done[0]?.fields.product;
-      return button(capital(careInWords(action)) + (product ? ` (${product})` : ""), () => flip(action, done), {
+      return button(capital(careInWords(action)) + (product ? ` (${product})` : ""), () => flip(action), {
         id: `care-${action}`,
         "aria-pressed": String(done.length > 0),
         "aria-expanded": action === "sprayed" ? String(now.spraying) : undefined,
@@ -112,11 +106,7 @@ function sprayPanel(visit, told, now, again) {
   return element(
     "div",
     { class: "panel" },
-    element(
-      "ul",
-      { class: "cautions" },
-      BEFORE_SPRAYING.map((words) => element("li", {}, words)),
-    ),
+    sprayCautions(),
     used.length ? element("p", {}, "Sprayed with:") : null,
     element(
       "div",

@@ -1,0 +1,96 @@
+/** One thing to do (feed, spray …) at the plantings where it is due. */
+
+import { button, element, freshId } from "../dom.js";
+import { newId } from "../../store/ids.js";
+import { productsUsed } from "../../store/walk.js";
+import { groupsOf } from "../../store/care.js";
+import { describePlanting } from "../../store/queries.js";
+import { countInWords } from "../../words.js";
+import { plantingLink } from "../names.js";
+import { noteWithUndo } from "../undo.js";
+import { sprayCautions } from "./cautions.js";
+import { doneInWords, overdueInWords, toDoInWords } from "./words.js";
+
+/** Care that is done with something: its name is asked for, and remembered. */
+const WITH_A_PRODUCT = ["fed", "sprayed"];
+
+/** @param {Map<string, string>} how.typed products typed on this screen, kept while parts are drawn anew */
+export function taskPart(context, trial, task, { day, typed, level }) {
+  const { store } = context.journal;
+  const plantings = task.entries.map(({ planting }) => planting);
+  const key = `${task.action} ${task.product ?? ""}`;
+  const product = () => (WITH_A_PRODUCT.includes(task.action) ? typed.get(key) ?? remembered(store, trial, task) : "");
+  const done = (whom, words) => noteDone(context, { trial, task, day, product: product().trim() }, whom, words);
+  const name = toDoInWords(task.action);
+  return element(
+    "section",
+    { class: "stack care-task", "data-action": task.action },
+    element("div", {}, element(level, {}, name), element("p", { class: "due" }, howDue(task))),
+    task.action === "sprayed" && sprayCautions(),
+    WITH_A_PRODUCT.includes(task.action) && productField(product(), (words) => typed.set(key, words)),
+    plantings.length > 1 &&
+      button(`Done for all ${plantings.length}`, () => done(plantings, `all ${plantings.length}`), {
+        class: "primary",
+        "aria-label": `${name}: done for all ${plantings.length}`,
+      }),
+    groupWays(store, name, plantings, done),
+    element(
+      "ul",
+      { class: "rows" },
+      task.entries.map(({ planting, due }) => plantingRow(store, name, planting, due, done)),
+    ),
+  );
+}
+
+function howDue({ entries }) {
+  const most = Math.max(...entries.map(({ due }) => due.overdueDays));
+  return `${countInWords(entries.length, "planting")}, ${most ? `up to ${overdueInWords(most)}` : "due today"}`;
+}
+
+const remembered = (store, trial, { action, product }) => product ?? productsUsed(store, trial.id, action)[0] ?? "";
+
+function productField(value, tell) {
+  const id = freshId("product");
+  const input = element("input", { id, type: "text", autocomplete: "off", maxlength: 120, value });
+  input.addEventListener("input", () => tell(input.value));
+  return element("div", { class: "field" }, element("label", { for: id }, "With"), input);
+}
+
+function groupWays(store, name, plantings, done) {
+  const groups = groupsOf(store, plantings);
+  if (!groups.length) return null;
+  return element(
+    "details",
+    { id: `groups-${name.toLowerCase().replaceAll(" ", "-")}` },
+    element("summary", {}, "Done for a group"),
+    element(
+      "div",
+      { class: "ways" },
+      groups.map(({ name: group, plantings: some }) =>
+        button(`${group} (${some.length})`, () => done(some, `${group}, ${countInWords(some.length, "planting")}`), {
+          "aria-label": `${name}: done for ${group} (${some.length})`,
+        }),
+      ),
+    ),
+  );
+}
+
+function plantingRow(store, name, planting, due, done) {
+  const known = describePlanting(store, planting.id);
+  return element(
+    "li",
+    { class: "row" },
+    element("span", {}, plantingLink(known), " ", element("span", { class: "quiet" }, overdueInWords(due.overdueDays))),
+    button("Done", () => done([planting], known.name), { "aria-label": `${name}: done for ${known.name}`, id: `done-${due.action}-${planting.id}` }),
+  );
+}
+
+function noteDone(context, { trial, task, day, product }, plantings, words) {
+  const changes = plantings.map(({ id }) => ({
+    kind: "care",
+    id: newId(),
+    fields: { trial_id: trial.id, planting_id: id, done_on: day, action: task.action, ...(product ? { product } : {}) },
+  }));
+  const back = changes.map(({ kind, id }) => ({ kind, id, delete: true }));
+  return noteWithUndo(context, changes, `Noted: ${doneInWords(task.action)}, ${words}.`, back);
+}
