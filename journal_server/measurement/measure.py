@@ -30,11 +30,13 @@ from journal_server.measurement.white import White, estimated_white, white_of_ca
 Bytes = npt.NDArray[np.uint8]
 Floats = npt.NDArray[np.float32]
 
-METHOD_VERSION = "2"
+METHOD_VERSION = "3"
 MOST_PLANTS = 200
 _DECODED_PIXELS = 1_500_000
 # Beyond this a card that is still unread is blurred, not small; more would only take memory.
 _SEARCHED_PIXELS = 16_000_000
+# Whole pixels are averaged first where that leaves at least this many for each one wanted: twice as fast.
+_REDUCING_GAP = 1.5
 _FULL_SIZE = 1.01  # decoded so nearly at full size that decoding again shows no more
 _LEAST_PIXELS = 10_000
 _SMALL_FRAME = 0.04
@@ -176,7 +178,7 @@ def _shrunk(decoded: Image.Image) -> Bytes:
     """The picture at the size that is segmented, where it is much larger; all steps but the card's use this one."""
     size = working_size(*decoded.size)
     if decoded.width > 2 * size[0]:
-        return np.asarray(decoded.resize(size, Image.Resampling.BOX))
+        return np.asarray(decoded.resize(size, Image.Resampling.BOX, reducing_gap=_REDUCING_GAP))
     return np.asarray(decoded)
 
 

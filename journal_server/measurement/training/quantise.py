@@ -1,0 +1,89 @@
+"""Bring an exported file to 8 bits: ``python -m ...training.quantise FLOAT.onnx ../weights/segmentation.onnx``.
+
+Weights by channel in 7 bits, so that processors whose 8-bit products saturate compute the same; activations in 8 bits,
+their ranges read off drawn scenes of fixed seeds. The head and the softmax stay in floating point.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import onnx
+from numpy.typing import NDArray
+from onnx import numpy_helper
+from onnxruntime import quantization
+
+from journal_server.measurement import segmentation
+from journal_server.measurement.colour import lab_of_hexes
+from journal_server.measurement.training.drawn_scenes import DrawnScene, draw_scene
+
+FIRST_SEED, SCENES, SIDE = 77_000_000, 64, 448
+FLOAT_NODES = ("/network/head/Conv",)
+
+
+class DrawnInputs(quantization.CalibrationDataReader):  # type: ignore[misc]
+    """Network inputs of drawn scenes, colours told for every second one, darker and brighter by turns."""
+
+    def __init__(self) -> None:
+        self._inputs = self._drawn()
+
+    def get_next(self) -> dict[str, NDArray[np.float32]] | None:
+        return next(self._inputs, None)
+
+    def _drawn(self) -> Iterator[dict[str, NDArray[np.float32]]]:
+        for index in range(SCENES):
+            scene = draw_scene(FIRST_SEED + index, SIDE)
+            exposure = (1.0, 0.55, 1.0, 1.5)[index % 4]
+            srgb = np.clip(scene.srgb * exposure, 0, 255).astype(np.uint8)
+            yield segmentation.network_inputs(srgb, *(_declared(scene) if index % 2 else _nothing()))
+
+
+def _declared(scene: DrawnScene) -> tuple[NDArray[Any], NDArray[Any]]:
+    bloom, foliage = (
+        lab_of_hexes(tuple("#" + bytes(round(255 * min(1.0, c)) for c in colour).hex() for colour in colours))
+        for colours in (scene.bloom_colours, scene.foliage_colours)
+    )
+    return bloom, foliage
+
+
+def _nothing() -> tuple[NDArray[Any], NDArray[Any]]:
+    return np.zeros((0, 3)), np.zeros((0, 3))
+
+
+def widen_weights(model: onnx.ModelProto) -> onnx.ModelProto:
+    """Undo ``export.halve_weights``: 32-bit initialisers without casts."""
+    stored = {tensor.name: tensor for tensor in model.graph.initializer}
+    kept = []
+    for node in model.graph.node:
+        if node.op_type == "Cast" and node.input[0] in stored:
+            values = numpy_helper.to_array(stored.pop(node.input[0])).astype(np.float32)
+            stored[node.output[0]] = numpy_helper.from_array(values, node.output[0])
+        else:
+            kept.append(node)
+    del model.graph.initializer[:], model.graph.node[:]
+    model.graph.initializer.extend(stored.values())
+    model.graph.node.extend(kept)
+    return model
+
+
+def quantise(source: Path, target: Path) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        wide, ready = Path(folder) / "wide.onnx", Path(folder) / "ready.onnx"
+        onnx.save(widen_weights(onnx.load(source)), wide)
+        quantization.quant_pre_process(str(wide), str(ready), skip_symbolic_shape=True)
+        quantization.quantize_static(
+            str(ready), str(target), DrawnInputs(), quant_format=quantization.QuantFormat.QDQ, per_channel=True,
+            reduce_range=True, activation_type=quantization.QuantType.QUInt8,
+            weight_type=quantization.QuantType.QInt8, nodes_to_exclude=list(FLOAT_NODES),
+            calibrate_method=quantization.CalibrationMethod.MinMax,
+        )  # fmt: skip
+    print(f"{target}: {target.stat().st_size} bytes")
+
+
+if __name__ == "__main__":
+    quantise(Path(sys.argv[1]), Path(sys.argv[2]))
