@@ -211,7 +211,7 @@ SENDING = """
     });
     const outbox = new Outbox(new MemoryDatabase());
     let nowMs = 1e6;
-    const sender = new Sender({ outbox, server, settled: async () => {}, progress: () => {},
+    const sender = new Sender({ outbox, server, answered: () => {}, settled: async () => {}, progress: () => {},
         now: () => nowMs, random: () => 0.5 });
     const bytes = new Uint8Array([1, 2, 3]).buffer;
     const photoNamed = (id) => outbox.add({ ...file(0, id), key: undefined, at: "now" }, { bytes });

@@ -99,6 +99,45 @@ def test_quick_edits_of_one_record_each_rest_on_what_became_of_the_one_before(ru
     assert bases == [[4], [7], "third"]
 
 
+@pytest.mark.parametrize("database", ["new MemoryDatabase()", "await openDatabase({ name: 'taps' })"])
+def test_quick_taps_on_one_field_never_clash_with_each_other(run: Callable[[str], Any], database: str) -> None:
+    """A small server that keeps one record by the rules of versions; taps fall at every moment of each round."""
+    outcome = run(
+        f"""const {{ openDatabase }} = await import("/store/database.js");
+        let held = null;
+        const versions = {{}};
+        const take = async (path, {{ body }}) => {{
+            const {{ changes: [change, ...more] }} = JSON.parse(body);
+            if (more.length) throw new Error("one record, one change");
+            const [[field, value]] = Object.entries(change.fields);
+            const clash = (versions[field] ?? 0) > (change.base[field] ?? 0) && held.fields[field] !== value
+                && held.fields[field] !== null;
+            if (!clash) {{
+                const version = (held?.version ?? 0) + 1;
+                versions[field] = version;
+                held = {{ ...trial(version, ""), fields: {{ ...held?.fields, [field]: value }},
+                    field_versions: {{ ...versions }} }};
+            }}
+            const conflicts = clash ? [{{ field, yours: value, theirs: held.fields[field] }}] : [];
+            const status = clash ? "conflict" : "applied";
+            return [200, {{ results: [result({{ status, record: held, conflicts }})] }}];
+        }};
+        const server = new Server(async (path, options) => {{
+            const [status, body] = options?.method === "POST" ? await take(path, options) : nothingNew();
+            return new Response(JSON.stringify(body), {{ status }});
+        }});
+        const journal = journalOf(server, {database});
+        for (let tap = 1; tap <= 60; tap++) {{
+            await journal.note([{{ kind: "trial", id: "t", fields: {{ title: tap % 7 ? tap : null }} }}]);
+            for (let turns = 0; turns < tap % 11; turns++) await Promise.resolve();
+            if (tap % 5 === 0) await new Promise((done) => setTimeout(done, tap % 3));
+        }}
+        while (journal.queue.entries.length) await later();
+        return [journal.queue.state.conflicts, held.fields.title];"""
+    )
+    assert outcome == [[], 60]
+
+
 def test_a_change_that_cannot_arrive_now_waits_and_goes_with_the_next(run: Callable[[str], Any]) -> None:
     seen = run(
         """const takeAll = (body) => JSON.parse(body).changes.map(({ id }) => result({ id }));

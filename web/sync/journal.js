@@ -74,6 +74,7 @@ export class Journal {
     this.#sender = new Sender({
       outbox: this.#outbox,
       server,
+      answered: (records) => store.receive(records),
       settled: (outcome) => this.#settled(outcome),
       progress: (part) => this.#progress(part),
       now: Date.now,
@@ -247,7 +248,7 @@ export class Journal {
   }
 
   async #settled({ records }) {
-    await this.queue.reload(records);
+    await this.queue.reload();
     this.#tabs.tell("outbox");
     if (records?.length) this.#tabs.tell("feed");
   }

@@ -62,10 +62,9 @@ export class Queue {
     if (JSON.stringify(before) !== JSON.stringify(this.#shared)) this.#tell();
   }
 
-  /** Reads the queue from the disk and lays it over the records. @param {import("../store/record_store.js").Rec[]} [records] that an answer brought */
-  async reload(records = []) {
+  /** Reads the queue from the disk and lays it over the records. */
+  async reload() {
     const { entries, conflicts } = await this.#outbox.load();
-    this.#store.receive(records);
     const keys = new Set(entries.map((entry) => entry.key));
     for (const entry of entries) this.#layOver(entry);
     for (const token of this.#laid.keys()) if (!keys.has(token)) this.#takeOff(token);

@@ -21,11 +21,12 @@ export class Sender {
 
   /**
    * @param {{outbox: import("../store/outbox.js").Outbox, server: import("./server.js").Server,
+   *   answered: (records: Object[]) => void,
    *   settled: (outcome: import("../store/outbox.js").Outcome) => Promise<void>, progress: (part: {done?: number} | null) => void,
    *   now: () => number, random: () => number}} parts
    */
-  constructor({ outbox, server, settled, progress, now, random }) {
-    Object.assign(this, { outbox, server, settled, progress, now, random });
+  constructor({ outbox, server, answered, settled, progress, now, random }) {
+    Object.assign(this, { outbox, server, answered, settled, progress, now, random });
   }
 
   /** Lets everything that waits for its next try go at once. */
@@ -110,7 +111,12 @@ export class Sender {
     }
   }
 
+  /**
+   * The records are seen before the queue is settled, without a pause between: an edit made until now is still in the
+   * queue and is moved up there, one made from now on rests on what was answered.
+   */
   async #settle(entries, outcome) {
+    this.answered(outcome.records ?? []);
     await this.#settleOnDisk(outcome);
     for (const { key } of entries) {
       this.#tries.delete(key);
