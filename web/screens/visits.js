@@ -32,11 +32,12 @@ function visitRow(journal, { visit, findings, ratings, recordings, photos }) {
     photos.length && countInWords(photos.length, "photo"),
     findings.length && capital(findingsInWords(findings)),
   ];
+  const isOnlyLooked = !ratings.length && !recordings.length && !visit.fields.remark;
   return element(
     "li",
     { class: "visit-row" },
     element("h3", {}, dayInWords(visit.fields.visited_on)),
-    element("p", {}, facts.filter(Boolean).join(" · ") || "Nothing to note."),
+    element("p", {}, facts.filter(Boolean).join(" · ") || (isOnlyLooked ? "Seen; nothing to note." : "No photo, no finding.")),
     ratings.map((rating) => ratingLine(rating)),
     visit.fields.remark ? element("p", { class: "remark" }, visit.fields.remark) : null,
     element(

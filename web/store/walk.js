@@ -102,7 +102,7 @@ export function overviewOfWalk(store, { trialId, day, skipped }) {
   const records = { plans: store.all("care_plan"), care: store.all("care") };
   const entries = plantingsOnWalk(store, trialId, day).map((planting) => {
     const visit = store.get("visit", visitId(id, planting.id));
-    const taken = photos.get(planting.id) ?? [];
+    const taken = (photos.get(planting.id) ?? []).filter(belongsHere);
     const last = taken.at(-1) ?? null;
     return {
       planting,
@@ -120,6 +120,9 @@ export function overviewOfWalk(store, { trialId, day, skipped }) {
   });
   return { id, walk: store.get("walk", id), day, trialId, entries, ...counts(entries) };
 }
+
+/** A photo that was set aside is no part of the trial. */
+export const belongsHere = (photo) => !photo.fields.set_aside;
 
 export const daysSincePhoto = (photo, day) =>
   photo?.fields.taken_at ? daysBetween(photo.fields.taken_at, day) : null;
@@ -164,7 +167,7 @@ export function summaryOfWalk(store, walk) {
   const of = (kind) => store.all(kind).filter(({ fields }) => ids.has(fields.visit_id));
   return {
     done: visits.filter(({ fields }) => fields.done).length,
-    photos: of("photo").length,
+    photos: of("photo").filter(belongsHere).length,
     findings: of("finding").length,
     recordings: of("recording").length,
     care: of("care").length,
@@ -179,7 +182,7 @@ export function visitsOfPlanting(store, plantingId) {
     .sort((a, b) => b.fields.visited_on.localeCompare(a.fields.visited_on))
     .map((visit) => {
       const [findings, ratings, recordings, photos] = kinds.map((groups) => groups.get(visit.id) ?? []);
-      return { visit, findings, ratings, recordings, photos: photos.sort(byMoment) };
+      return { visit, findings, ratings, recordings, photos: photos.filter(belongsHere).sort(byMoment) };
     });
 }
 

@@ -54,9 +54,7 @@ const doneToday = (visit, action, forAll) =>
 
 function actions(visit, told, now, again) {
   const flip = (action) => {
-    const done = doneToday(visit, action, now.forAll);
-    if (done.length) return takeBack(visit, told, done);
-    if (action !== "sprayed") return noteCare(visit, told, action, now.forAll, null);
+    if (action !== "sprayed" || doneToday(visit, action, now.forAll).length) return flipCare(visit, told, action, now.forAll);
     now.spraying = !now.spraying;
     again();
   };
@@ -75,7 +73,7 @@ function actions(visit, told, now, again) {
   );
 }
 
-function noteCare(visit, told, action, forAll, product) {
+function newCare(visit, action, forAll, product = null) {
   const fields = {
     trial_id: visit.trialId,
     planting_id: forAll ? null : visit.plantingId,
@@ -84,13 +82,20 @@ function noteCare(visit, told, action, forAll, product) {
     action,
     ...(product ? { product } : {}),
   };
-  const whom = forAll ? ", for all of the trial" : "";
-  return told.keep(() => visit.note([{ kind: "care", id: newId(), fields }]), `Noted: ${careInWords(action)}${whom}.`);
+  return { kind: "care", id: newId(), fields };
 }
 
-function takeBack(visit, told, done) {
-  const changes = done.map(({ id }) => ({ kind: "care", id, delete: true }));
-  return told.keep(() => visit.note(changes), `Taken back: ${careInWords(done[0].fields.action)}.`);
+const noted = (action, forAll) => `Noted: ${careInWords(action)}${forAll ? ", for all of the trial" : ""}.`;
+
+function flipCare(visit, told, action, forAll) {
+  let says = "";
+  const work = () => {
+    const done = doneToday(visit, action, forAll);
+    says = done.length ? `Taken back: ${careInWords(action)}.` : noted(action, forAll);
+    const takenBack = done.map(({ kind, id }) => ({ kind, id, delete: true }));
+    return visit.note(done.length ? takenBack : [newCare(visit, action, forAll)]);
+  };
+  return told.keep(work, () => says);
 }
 
 function sprayPanel(visit, told, now, again) {
@@ -98,7 +103,8 @@ function sprayPanel(visit, told, now, again) {
   const id = freshId("product");
   const input = element("input", { id, type: "text", autocomplete: "off", maxlength: 120 });
   const note = async (product) => {
-    if (!(await noteCare(visit, told, "sprayed", now.forAll, product))) return;
+    const change = newCare(visit, "sprayed", now.forAll, product);
+    if (!(await told.keep(() => visit.note([change]), noted("sprayed", now.forAll)))) return;
     now.spraying = false;
     again();
   };

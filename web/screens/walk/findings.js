@@ -24,23 +24,28 @@ export function findingsPart({ visit, told }) {
 }
 
 function toggle(visit, told, what, noted) {
-  const own = noted.filter(({ fields }) => fields.what === what);
-  const flip = () => (own.length ? takeBack(visit, told, own) : noteFinding(visit, told, what));
+  const of = (findings) => findings.filter(({ fields }) => fields.what === what);
+  const flip = () => {
+    let says = "";
+    const work = () => {
+      const standing = of(visit.all("finding"));
+      says = standing.length ? `Taken back: ${what}.` : `Noted: ${what}.`;
+      return visit.note(standing.length ? standing.map(takenBack) : [newFinding(visit, what)]);
+    };
+    return told.keep(work, () => says);
+  };
   return button(capital(what), flip, {
     id: `finding-${what.replaceAll(" ", "-")}`,
-    "aria-pressed": String(own.length > 0),
+    "aria-pressed": String(of(noted).length > 0),
   });
 }
 
-function noteFinding(visit, told, what) {
+function newFinding(visit, what) {
   const fields = { visit_id: visit.id, planting_id: visit.plantingId, found_on: visit.day, what };
-  return told.keep(() => visit.note([{ kind: "finding", id: newId(), fields }]), `Noted: ${what}.`);
+  return { kind: "finding", id: newId(), fields };
 }
 
-function takeBack(visit, told, findings) {
-  const changes = findings.map(({ id }) => ({ kind: "finding", id, delete: true }));
-  return told.keep(() => visit.note(changes), `Taken back: ${findings[0].fields.what}.`);
-}
+const takenBack = ({ kind, id }) => ({ kind, id, delete: true });
 
 /** Asked only once it is noted, so that one tap is enough where the plant does not matter. */
 function whichPlant(visit, told, finding) {

@@ -2,6 +2,7 @@
 
 import { button, element, freshId, live, redraw } from "../dom.js";
 import { countInWords } from "../../words.js";
+import { deleteWithUndo } from "../undo.js";
 import { confirmed } from "../set_up/confirm.js";
 
 const REST_MS = 1200;
@@ -80,7 +81,7 @@ function recordings(visit, told, journal) {
       "div",
       { class: "ways recording" },
       playButton(journal, recording, `spoken remark${number}`),
-      button("Delete", () => remove(visit, told, journal, recording), {
+      button("Delete", () => remove(told, journal, recording), {
         "aria-label": `Delete spoken remark${number}`,
         id: `delete-${recording.id}`,
       }),
@@ -112,11 +113,10 @@ function soundOf(journal, recording, rest) {
   return sound;
 }
 
-async function remove(visit, told, journal, recording) {
-  const sure = await confirmed("Delete this spoken remark?", "It cannot be brought back.", "Delete");
-  if (!sure) return;
-  const waits = recording.fields.waiting;
-  const work = () =>
-    waits ? journal.removeWaiting(recording.id) : visit.note([{ kind: "recording", id: recording.id, delete: true }]);
-  await told.keep(work, "Spoken remark deleted.");
+/** One that was sent can be put back; one that still waits is on this device alone and is gone. */
+async function remove(told, journal, recording) {
+  if (!recording.fields.waiting)
+    return deleteWithUndo({ journal, notices: told.notices }, [recording], "Spoken remark deleted.");
+  const sure = await confirmed("Delete this spoken remark?", "It was not sent yet, so it cannot be brought back.", "Delete");
+  if (sure) await told.keep(() => journal.removeWaiting(recording.id), "Spoken remark deleted.");
 }

@@ -2,6 +2,7 @@
 
 import { button, element, live, redraw } from "../dom.js";
 import { byMoment } from "../../store/queries.js";
+import { belongsHere } from "../../store/walk.js";
 import { countInWords } from "../../words.js";
 import { confirmed } from "../set_up/confirm.js";
 import { walkThumb } from "./thumb.js";
@@ -25,7 +26,7 @@ export class Taken {
   get photos() {
     return this.visit
       .all("photo")
-      .filter(({ fields }) => !fields.set_aside)
+      .filter(belongsHere)
       .sort(byMoment);
   }
 
@@ -36,13 +37,12 @@ export class Taken {
     const old = this.#replacing;
     let id = null;
     const work = async () => {
-      id = await this.visit.addPhoto(photo);
+      id ??= await this.visit.addPhoto(photo);
+      this.#replacing = null;
+      if (old) await this.#throwAway(old);
+      this.#lookOver(id, photo);
     };
-    const kept = await this.told.keep(work, () => `Photo saved on this phone: ${countInWords(this.photos.length, "photo")} here.`);
-    if (!kept) return;
-    this.#replacing = null;
-    if (old) await this.#throwAway(old);
-    this.#lookOver(id, photo);
+    await this.told.keep(work, () => `Photo saved on this phone: ${countInWords(this.photos.length, "photo")} here.`);
   }
 
   async #lookOver(id, photo) {

@@ -3,6 +3,8 @@
 import { button, element, redraw } from "../dom.js";
 
 export class Told {
+  #last = Promise.resolve();
+
   /** @param {{say: (words: string) => void}} notices where trouble is said once this screen was left */
   constructor(notices) {
     this.notices = notices;
@@ -32,8 +34,18 @@ export class Told {
     redraw(this.trouble, element("p", {}, words), element("div", { class: "ways" }, ways.filter(Boolean)));
   }
 
-  /** Says `words` once `work` is done; says what went wrong, with a way to try again, when it fails. */
-  async keep(work, words) {
+  /**
+   * Says `words` once `work` is done; says what went wrong, with a way to try again, when it fails. One after the
+   * other, so that what a tap does rests on what became of the tap before it.
+   *
+   * @returns {Promise<boolean>} whether it was kept
+   */
+  keep(work, words) {
+    this.#last = this.#last.then(() => this.#keepNow(work, words));
+    return this.#last;
+  }
+
+  async #keepNow(work, words) {
     try {
       await work();
       this.saved(typeof words === "function" ? words() : words);

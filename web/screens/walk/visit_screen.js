@@ -3,7 +3,7 @@
 import { button, element, link, live } from "../dom.js";
 import { cultivarName, doubtMark } from "../names.js";
 import { currentMeasurements, describePlanting, photosByPlanting } from "../../store/queries.js";
-import { daysSincePhoto, findingsOfLastVisit } from "../../store/walk.js";
+import { belongsHere, daysSincePhoto, findingsOfLastVisit } from "../../store/walk.js";
 import { Recorder } from "../../capture/recorder.js";
 import { bottomBar } from "./bottom_bar.js";
 import { carePart } from "./care.js";
@@ -71,7 +71,7 @@ function goneScreen() {
 
 /** The last photo before this visit (or, the first time, the latest one) with its frame and its card. */
 function lastLook(store, visit) {
-  const taken = (photosByPlanting(store).get(visit.plantingId) ?? []).filter(({ fields }) => !fields.set_aside);
+  const taken = (photosByPlanting(store).get(visit.plantingId) ?? []).filter(belongsHere);
   const photo = taken.filter(({ fields }) => fields.visit_id !== visit.id).at(-1) ?? taken.at(-1) ?? null;
   if (!photo) return { photo: null, polygon: null };
   const drawn = store
@@ -91,7 +91,7 @@ function heading({ journal, visit }) {
       element("p", {}, "Photos and remarks that you took of it are kept. Go on with the next one."),
     );
   const { store } = journal;
-  const last = (photosByPlanting(store).get(visit.plantingId) ?? []).at(-1);
+  const last = (photosByPlanting(store).get(visit.plantingId) ?? []).filter(belongsHere).at(-1);
   const entry = { planting: known.planting, daysSincePhoto: daysSincePhoto(last, visit.day) };
   const own = (kind) => store.all(kind).filter(({ fields }) => fields.planting_id === visit.plantingId);
   const before = findingsOfLastVisit(own("visit"), own("finding"), visit.day);
