@@ -135,6 +135,37 @@ def test_one_planting_with_a_photo_and_a_finding_takes_four_taps_and_no_keyboard
     assert finding.fields["what"] == "dry"
 
 
+def test_a_walk_without_a_signal_survives_a_closed_page_and_arrives_once(
+    trial: Served, open_page: Callable[..., Page]
+) -> None:
+    page = open_page(f"{trial.address}/#/walk")
+    page.evaluate("() => navigator.serviceWorker.ready.then(() => true)")
+    page.context.set_offline(True)
+    for name in ("Plum", "Ember", "Slate"):
+        expect(page.locator("#onward")).to_contain_text(f"Trough of {name}")
+        page.click("#onward")
+        take(page, 1)
+        page.click("#finding-dry")
+        page.click("#care-watered")
+        page.click("#rate-overall-3")
+        page.click("#to-list")
+    expect(page.locator(".stop .state")).to_have_text(["done", "done", "done"])
+    again = page.context.new_page()
+    page.close()
+    again.goto(f"{trial.address}/#/walk")
+    expect(again.locator(".stop .today")).to_have_text(["Today: 1 photo · dry"] * 3)
+    assert again.locator(".stop img").first.evaluate("(image) => image.decode().then(() => image.naturalWidth)") > 0
+    assert records(trial.journal, "visit") == []
+    again.context.set_offline(False)
+    again.evaluate("() => dispatchEvent(new Event('online'))")
+    expect(again.locator(".waiting-line")).to_have_text("Everything sent")
+    kinds = ("walk", "visit", "finding", "care", "rating", "photo")
+    assert [len(records(trial.journal, kind)) for kind in kinds] == [1, 3, 3, 3, 3, 3]
+    assert {photo.fields["visit_id"] for photo in records(trial.journal, "photo")} == {
+        visit.id for visit in records(trial.journal, "visit") if visit.fields["done"]
+    }
+
+
 def test_looking_alone_notes_nothing(trial: Served, open_page: Callable[..., Page]) -> None:
     page = open_page(f"{trial.address}/#/walk")
     at_planting(page, trial, "Plum")
@@ -208,7 +239,7 @@ def test_several_photos_taken_again_and_deleted(trial: Served, open_page: Callab
     page.get_by_role("button", name="Look at photo 1").click()
     page.get_by_role("dialog").get_by_role("button", name="Take again").click()
     page.click("#shutter")
-    expect(page.get_by_text("Photo saved on this phone: 3 photos here.")).to_be_visible()
+    expect(page.get_by_text("Photo saved on this phone: 2 photos here.")).to_be_visible()
     expect(page.locator(".taken-strip li")).to_have_count(2)
     page.get_by_role("button", name="Look at photo 2").click()
     page.click("#delete-photo")
@@ -236,7 +267,7 @@ def test_a_photo_that_will_not_do_is_said_and_kept_or_taken_again(
     page.locator("#own-camera").set_input_files(blurred(7))
     page.get_by_role("button", name="Take again").click()
     page.click("#shutter")
-    expect(page.get_by_text("Photo saved on this phone: 3 photos here.")).to_be_visible()
+    expect(page.get_by_text("Photo saved on this phone: 2 photos here.")).to_be_visible()
     expect(page.locator(".taken-strip li")).to_have_count(2)
 
 
@@ -322,6 +353,8 @@ def test_findings_are_taken_back_by_a_second_tap_and_name_the_plant(
     expect(page.locator("#finding-wilted")).to_have_attribute("aria-pressed", "true")
     page.click("#finding-wilted")
     expect(page.locator("#finding-wilted")).to_have_attribute("aria-pressed", "false")
+    page.locator("#finding-wilted").dblclick()
+    expect(page.get_by_text("Taken back: wilted.")).to_be_visible()
     page.click("#finding-one-plant-lagging")
     page.get_by_role("button", name="Plant 3").click()
     expect(page.get_by_text("Noted: one plant lagging, plant 3.")).to_be_visible()
@@ -489,6 +522,17 @@ def test_a_clock_a_day_off_is_said_on_the_walk(trial: Served, open_page: Callabl
     page.goto(f"{trial.address}/#/walk")
     page.reload()
     expect(page.locator(".clock")).to_contain_text("clock is about 1 day ahead of the journal’s")
+
+
+def test_of_two_trials_the_one_chosen_on_this_phone_is_walked(trial: Served, open_page: Callable[..., Page]) -> None:
+    other = make(trial.journal, "trial", title="Balcony", year=2025)
+    make_planting(trial.journal, other, "Flint", planted_on=days_ago(10))
+    page = open_page(f"{trial.address}/#/walk")
+    expect(page.locator(".stop")).to_have_count(3)
+    page.get_by_label("Trial").select_option(label="Balcony")
+    expect(page.locator(".stop .name")).to_have_text(["Trough of Flint"])
+    page.reload()
+    expect(page.locator(".stop .name")).to_have_text(["Trough of Flint"])
 
 
 @pytest.mark.parametrize(
