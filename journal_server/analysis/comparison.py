@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from journal_server.analysis.bloom import bloom_season
-from journal_server.analysis.fill_in import time_to_fill
+from journal_server.analysis.genus_growth import fills_of
 from journal_server.analysis.ranking import Contender, Rank, group_estimate, rank
 from journal_server.analysis.same_moment import Moment, value_then
 from journal_server.analysis.series import PlantingSeason
@@ -121,7 +121,7 @@ def _value(season: PlantingSeason, of: str, moment: Moment, gap_days: int) -> tu
         found = value_then(season, of, moment, gap_days=gap_days)
         return found.estimate, found.reason
     if of == "days_to_50":
-        fill = time_to_fill(season)
+        fill = fills_of([season])[season.planting_id]
         return fill.days_to_50, fill.reasons.get(of)
     bloom = bloom_season(season)
     estimate: Estimate | None = getattr(bloom, of)

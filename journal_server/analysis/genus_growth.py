@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from statistics import median
 from typing import Any
 
@@ -46,23 +47,32 @@ class GenusGrowth:
 _WORDS = {"days_to_50": ("slow to start", "quick to start"), "asymptote": ("vigorous", "compact")}
 
 
-def beside_genus(season: PlantingSeason, others: Sequence[PlantingSeason]) -> GenusGrowth:
+def fills_of(seasons: Sequence[PlantingSeason]) -> dict[str, FillIn]:
+    """The fill curve of each planting, by its id; fitted once as long as the planting's numbers stay the same."""
+    return {season.planting_id: _fill_in(season) for season in seasons}
+
+
+_fill_in = lru_cache(maxsize=4096)(time_to_fill)
+
+
+def beside_genus(season: PlantingSeason, others: Sequence[PlantingSeason], fills: Mapping[str, FillIn]) -> GenusGrowth:
     """Days to half of its full size, and the fill at which it levels off, against the median of ``others``.
 
-    ``others`` are plantings of the same genus; the planting itself and other plantings of its cultivar among them are
-    left out. The median of the others' interval bounds is taken as its interval, which is wider than it need be.
+    Of ``others``, plantings of a trial, those of its genus count, without other plantings of its cultivar. ``fills``
+    are the curves of all of them (`fills_of`). The median of the others' interval bounds is taken as their interval,
+    which is wider than it need be.
     """
     beside = [one for one in others if one.genus == season.genus and one.cultivar != season.cultivar]
     if not beside:
         return GenusGrowth(reason=f"no other cultivar of {season.genus} to compare with")
-    own = time_to_fill(season)
-    fills = [(one.planting_id, time_to_fill(one)) for one in beside]
-    remarks = [remark for name in _WORDS if (remark := _remark(name, own, fills)) is not None]
+    own = fills[season.planting_id]
+    theirs = [(one.planting_id, fills[one.planting_id]) for one in beside]
+    remarks = [remark for name in _WORDS if (remark := _remark(name, own, theirs)) is not None]
     if remarks:
         return GenusGrowth(tuple(remarks))
     if own.days_to_50 is None and own.asymptote is None:
         return GenusGrowth(reason=own.reasons["days_to_50"])
-    if not any(fill.days_to_50 or fill.asymptote for _, fill in fills):
+    if not any(fill.days_to_50 or fill.asymptote for _, fill in theirs):
         return GenusGrowth(reason=f"no other {season.genus} has been measured often enough")
     return GenusGrowth(reason=f"grows like the other {season.genus}, within measuring error")
 

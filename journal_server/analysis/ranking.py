@@ -53,7 +53,7 @@ class Rank:
             "rank": self.words,
             "best": self.best,
             "worst": self.worst,
-            "tied_with": list(self.tied_with),
+            "tied": len(self.tied_with),
             "against_standard": self.against_standard.as_dict() if self.against_standard else None,
         }
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from journal_server.analysis.comparison import QUANTITIES, Comparison
 from journal_server.analysis.ranking import Rank
@@ -23,6 +23,8 @@ from journal_server.figures.svg import (
 from journal_server.figures.tables import FigureTable
 from journal_server.figures.words import days_words, estimate_words, signed, weeks_words
 from journal_server.measurement.result import Estimate
+
+MOST_NAMES = 8
 
 _TOP_PX, _ROW_PX, _RANK_PX, _SIDE_PX = 26.0, 44.0, 40.0, 12.0
 
@@ -67,7 +69,7 @@ def ranking_table(
             labels[rank.contender.key],
             value_words(comparison.of, rank.contender.estimate),
             str(rank.contender.plantings),
-            ", ".join(labels[key] for key in rank.tied_with),
+            tied_words(rank.tied_with, labels, most=MOST_NAMES),
             *([change_words(comparison.of, rank.against_standard)] if against else []),
         )
         for rank in comparison.ranks
@@ -75,6 +77,11 @@ def ranking_table(
     rest = [""] * (2 + against)
     rows += [("not ranked", labels[one.key], one.reason, *rest) for one in comparison.unknown]
     return FigureTable(title, (*headers, *(["against the standard"] if against else [])), tuple(rows))
+
+
+def tied_words(keys: Sequence[str], labels: Mapping[str, str], *, most: int) -> str:
+    """The names, or their number where there are more than are read."""
+    return f"{len(keys)} others" if len(keys) > most else ", ".join(labels[key] for key in keys)
 
 
 def value_words(of: str, estimate: Estimate) -> str:

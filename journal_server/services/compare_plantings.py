@@ -5,17 +5,18 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 from typing import Any
 
 from journal_server.analysis.comparison import QUANTITIES, Comparison, Group, compare_groups
-from journal_server.analysis.genus_growth import GrowthRemark, beside_genus
+from journal_server.analysis.genus_growth import GrowthRemark, beside_genus, fills_of
 from journal_server.analysis.same_moment import Moment
 from journal_server.analysis.series import PlantingSeason
 from journal_server.analysis.survival import Survival, together
 from journal_server.domain.dates import full_day_words
 from journal_server.errors import InputRefused, NotFound
 from journal_server.figures.comparison_curves import MOST_CURVES, comparison_table, draw_comparison
-from journal_server.figures.ranking import change_words, draw_ranking, ranking_table, value_words
+from journal_server.figures.ranking import change_words, draw_ranking, ranking_table, tied_words, value_words
 from journal_server.figures.tables import FigureTable
 from journal_server.figures.words import estimate_words, per_cent
 from journal_server.services.comparison_groups import (
@@ -78,7 +79,7 @@ class Compared:
     gap_days: int
     comparison: Comparison = NOTHING_YET
 
-    @property
+    @cached_property
     def labels(self) -> dict[str, str]:
         return {group.key: group.label for group in self.groups}
 
@@ -126,6 +127,7 @@ def compare_plantings(journal: Journal, asked: Asked) -> Compared:
 
 def describe_comparison(compared: Compared) -> dict[str, Any]:
     """The comparison as numbers and as words ready to show, with survival and growth beside each group."""
+    growth = _growth(compared)
     standard_sentence = []
     if compared.asked.way == "cultivar" and compared.standard is None:
         standard_sentence = ["No cultivar of these is marked as the standard."]
@@ -134,7 +136,7 @@ def describe_comparison(compared: Compared) -> dict[str, Any]:
         "words": QUANTITIES[compared.asked.of].words,
         "standard": compared.standard,
         "sentences": [*compared.comparison.sentences, *standard_sentence],
-        "groups": [_group(compared, group) for group in compared.groups],
+        "groups": [_group(compared, group) | {"growth": growth.get(group.key, [])} for group in compared.groups],
         "weeks": _weeks(compared.seasons.values()),
         "days": _days(compared.seasons.values()),
     }
@@ -181,8 +183,9 @@ def curve_groups(compared: Compared) -> list[Group]:
 def growth_of_planting(journal: Journal, planting_id: str) -> dict[str, Any]:
     """How one planting grows beside the others of its genus in its trial, in sentences."""
     own = load_season(journal, planting_id)
-    others = [one.season for one in load_seasons(journal, own.planting.fields["trial_id"])]
-    found = beside_genus(own.season, others)
+    trial = [one.season for one in load_seasons(journal, own.planting.fields["trial_id"])]
+    others = [season for season in trial if season.genus == own.season.genus]
+    found = beside_genus(own.season, others, fills_of([own.season, *others]))
     sentences = [_growth_words(remark, own.season) for remark in found.remarks]
     return {"remarks": [r.as_dict() for r in found.remarks], "sentences": sentences, "reason": found.reason}
 
@@ -208,22 +211,28 @@ def _group(compared: Compared, group: PlantingGroup) -> dict[str, Any]:
         "plantings": [one.planting_id for one in group.members],
         "rank": rank.words if rank else None,
         "value": value_words(of, rank.contender.estimate) if rank else None,
-        "tied_with": [compared.labels[key] for key in rank.tied_with] if rank else [],
+        "tied_words": tied_words(rank.tied_with, compared.labels, most=2) if rank else "",
         "against_standard": change_words(of, rank.against_standard) or None if rank else None,
         "survival": survived.as_dict(),
         "survival_words": survival_words(survived),
         "off_type_flowers": sum(one.off_types for one in group.members),
-        "growth": _growth(compared, group),
     }
 
 
-def _growth(compared: Compared, group: PlantingGroup) -> list[str]:
-    """Sentences on growth beside the genus; for cultivars side by side only, each planting against the trial."""
+def _growth(compared: Compared) -> dict[str, list[str]]:
+    """By group, sentences on growth beside the genus; for cultivars side by side only, each against the trial."""
     if compared.asked.way != "cultivar":
-        return []
-    others = list(compared.seasons.values())
-    own = [compared.seasons[one.planting_id] for one in group.members]
-    return [_growth_words(remark, season) for season in own for remark in beside_genus(season, others).remarks]
+        return {}
+    trial = list(compared.seasons.values())
+    fills = fills_of(trial)
+    return {
+        group.key: [
+            _growth_words(remark, season)
+            for season in (compared.seasons[one.planting_id] for one in group.members)
+            for remark in beside_genus(season, trial, fills).remarks
+        ]
+        for group in compared.groups
+    }
 
 
 def _growth_words(remark: GrowthRemark, season: PlantingSeason) -> str:

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from journal_server.analysis.genus_growth import beside_genus
+from journal_server.analysis.genus_growth import GenusGrowth, beside_genus, fills_of
 from journal_server.analysis.series import PlantingSeason, SeasonPoint
 from journal_server.measurement.result import Estimate
 
@@ -24,9 +24,13 @@ def grown(name: str, half_day: float, top: float, *, genus: str = "Petunia", dat
     return PlantingSeason(name, name, genus, f"Trough of {name}", PLANTED, points=tuple(points))
 
 
+def held(own: PlantingSeason, others: list[PlantingSeason]) -> GenusGrowth:
+    return beside_genus(own, others, fills_of([*others, own]))
+
+
 def test_a_slow_and_compact_one_is_named_with_both_numbers() -> None:
     others = [grown("Other 1", 24, 0.9), grown("Other 2", 26, 0.88), grown("Elsewhere", 60, 0.4, genus="Bidens")]
-    found = beside_genus(grown("Slow", 41, 0.6), [*others, grown("Slow", 24, 0.9)])
+    found = held(grown("Slow", 41, 0.6), [*others, grown("Slow", 24, 0.9)])
     assert [(r.word, r.name) for r in found.remarks] == [("slow to start", "days_to_50"), ("compact", "asymptote")]
     slow, compact = found.remarks
     assert (round(slow.own.value), round(slow.others.value)) == (41, 25)
@@ -35,16 +39,16 @@ def test_a_slow_and_compact_one_is_named_with_both_numbers() -> None:
 
 
 def test_a_quick_and_vigorous_one() -> None:
-    found = beside_genus(grown("Quick", 20, 0.95), [grown("Other", 40, 0.7)])
+    found = held(grown("Quick", 20, 0.95), [grown("Other", 40, 0.7)])
     assert [r.word for r in found.remarks] == ["quick to start", "vigorous"]
 
 
 def test_no_remark_within_error_nor_without_others() -> None:
-    same = beside_genus(grown("One", 24, 0.9), [grown("Other", 24, 0.9)])
+    same = held(grown("One", 24, 0.9), [grown("Other", 24, 0.9)])
     assert (same.remarks, same.reason) == ((), "grows like the other Petunia, within measuring error")
-    alone = beside_genus(grown("One", 24, 0.9), [grown("Other", 24, 0.9, genus="Bidens")])
+    alone = held(grown("One", 24, 0.9), [grown("Other", 24, 0.9, genus="Bidens")])
     assert alone.reason == "no other cultivar of Petunia to compare with"
-    young = beside_genus(grown("One", 24, 0.9, dates=3), [grown("Other", 24, 0.9)])
+    young = held(grown("One", 24, 0.9, dates=3), [grown("Other", 24, 0.9)])
     assert young.reason == "canopy fill was measured on 3 dates; the curve needs at least 5"
-    others_young = beside_genus(grown("One", 24, 0.9), [grown("Other", 24, 0.9, dates=3)])
+    others_young = held(grown("One", 24, 0.9), [grown("Other", 24, 0.9, dates=3)])
     assert others_young.reason == "no other Petunia has been measured often enough"

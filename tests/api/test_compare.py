@@ -149,7 +149,7 @@ def test_cultivars_are_ranked_with_ties_and_against_the_standard(
     assert "One planter each: a difference may be the place." in found["sentences"]
     groups = {group["key"]: group for group in found["groups"]}
     assert groups[cultivars["Ahead"]]["against_standard"].startswith("+30 points")
-    assert groups[cultivars["Like"]]["tied_with"] == ["‘Known’ Petunia"]
+    assert groups[cultivars["Like"]]["tied_words"] == "‘Known’ Petunia"
     slow = groups[cultivars["Like"]]["growth"]
     assert slow == ["Slow to start: 41 days to half fill against 22 (the median of 2 other plantings of Petunia)."]
 

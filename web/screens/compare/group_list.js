@@ -33,7 +33,7 @@ function item(group, reason, isStandard) {
 
 function lines(group) {
   return [
-    group.tied_with.length && `Tied with ${tiedWith(group.tied_with)}.`,
+    group.tied_words && `Tied with ${group.tied_words}.`,
     group.against_standard && `Against the standard: ${group.against_standard}.`,
     group.plantings.length > 1 && `Mean of ${countInWords(group.plantings.length, "planter")}.`,
     ...group.growth,
@@ -41,6 +41,3 @@ function lines(group) {
     group.off_type_flowers && `${countInWords(group.off_type_flowers, "off-type flower")} found.`,
   ].filter(Boolean);
 }
-
-/** Names as far as they are read; the table behind the ranking has them all. */
-const tiedWith = (names) => (names.length > 2 ? `${names.length} others` : names.join(" and "));
