@@ -8,13 +8,10 @@ counting on more would make the intervals too narrow.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
-from math import hypot, sqrt
+from math import hypot
 from typing import Any
 
-from scipy.optimize import brentq
-from scipy.stats import chi2, ncx2
-
+from journal_server.analysis.colour_error import axis_sigmas, step_weights, true_distance
 from journal_server.analysis.fade import colour_difference
 from journal_server.analysis.series import SHARE_WORDS, Z_90, Lab, SeasonPoint
 from journal_server.measurement.result import Estimate
@@ -29,11 +26,6 @@ COLOUR_WORDS = {
     "dh": "hue, dH*",
     "de00": "colour difference, CIEDE2000",
 }
-
-#: Standard deviation of a bloom colour's error along lightness, chroma and hue, each in units of CIEDE2000, for each
-#: unit of the error to expect: from the 161 pairs of dates of the sample season with bloom colours. Light moves
-#: lightness most.
-AXIS_SPREAD = (0.69, 0.31, 0.40)
 
 
 @dataclass(frozen=True)
@@ -115,12 +107,12 @@ def colour_differences(first: ColourReading | None, second: ColourReading | None
         return tuple(Difference(name, words, reason=reason) for name, words in COLOUR_WORDS.items())
     measured = colour_difference(first.lab, second.lab)
     error = hypot(first.error_de00, second.error_de00)
-    weights = _weights(first.lab, second.lab)
-    sigmas = tuple(spread * error for spread in AXIS_SPREAD)
+    weights = step_weights(first.lab, second.lab)
+    sigmas = axis_sigmas(error)
     parts = (measured.dl, measured.dc, measured.dh)
     changes = [_around(part, Z_90 * sigma * weight) for part, sigma, weight in zip(parts, sigmas, weights, strict=True)]
     steps = tuple(part / weight for part, weight in zip(parts, weights, strict=True))
-    changes.append(_distance(measured.de00, steps, sigmas))
+    changes.append(true_distance(measured.de00, steps, sigmas))
     return tuple(
         Difference(name, words, change=change)
         for (name, words), change in zip(COLOUR_WORDS.items(), changes, strict=True)
@@ -138,36 +130,3 @@ def _share(name: str, first: Estimate | None, second: Estimate | None) -> Differ
 
 def _around(value: float, half: float) -> Estimate:
     return Estimate(value, value - half, value + half)
-
-
-def _weights(first: Lab, second: Lab) -> tuple[float, float, float]:
-    """What a unit of CIEDE2000 is in lightness, chroma and hue at these colours: its SL, SC and SH, without its T."""
-    lightness = (first[0] + second[0]) / 2 - 50
-    chroma = (hypot(*first[1:]) + hypot(*second[1:])) / 2
-    return 1 + 0.015 * lightness**2 / sqrt(20 + lightness**2), 1 + 0.045 * chroma, 1 + 0.015 * chroma
-
-
-def _distance(measured: float, steps: tuple[float, ...], sigmas: tuple[float, ...]) -> Estimate:
-    """The true distance behind a measured one whose error has these standard deviations along its three axes."""
-    total = sum(sigma**2 for sigma in sigmas)
-    length = sum(step**2 for step in steps)
-    if total <= 0:
-        return Estimate(measured, measured, measured)
-    along = sum((step * sigma) ** 2 for step, sigma in zip(steps, sigmas, strict=True)) / length if length else 0.0
-    # Where the measured way happens to run along the surest axis, the true one may not: no less than the mean spread.
-    along = max(along, total / len(sigmas))
-    low, high = _noncentrality(round(measured**2 / along, 6), round(total / along, 6))
-    return Estimate(measured, min(measured, sqrt(along) * low), max(measured, sqrt(along) * high))
-
-
-@lru_cache(maxsize=4096)
-def _noncentrality(seen: float, freedom: float) -> tuple[float, float]:
-    """Roots of the noncentralities that would leave ``seen`` at the 95th and at the 5th percentile."""
-    top = sqrt(seen) + sqrt(freedom) + 6.0
-
-    def root(share: float) -> float:
-        if chi2.cdf(seen, freedom) <= share:
-            return 0.0
-        return float(brentq(lambda r: float(ncx2.cdf(seen, freedom, r * r)) - share, 1e-6, top, xtol=1e-6))
-
-    return root(0.95), root(0.05)

@@ -12,7 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 from skimage.color import deltaE_ciede2000, rgb2lab
 
+from journal_server.analysis.colour_error import axis_sigmas, step_weights, true_distance
 from journal_server.analysis.series import Lab, PlantingSeason, SeasonPoint, points_by_day
+from journal_server.measurement.result import Estimate
 
 Floats = NDArray[np.float64]
 
@@ -48,6 +50,7 @@ class FadeStep:
     """The bloom colour of one day against the reference day.
 
     ``doubt`` says why part of the difference may be the light and not the petals; None where nothing speaks for it.
+    ``interval`` is the CIEDE2000 difference with its 90 % interval; None where a photo tells no error to expect.
     """
 
     photo_id: str
@@ -55,6 +58,7 @@ class FadeStep:
     bloom_hex: str | None
     difference: ColourDifference
     doubt: str | None = None
+    interval: Estimate | None = None
 
 
 @dataclass(frozen=True)
@@ -81,6 +85,8 @@ class Fade:
                     "on": step.taken_on.isoformat(),
                     "hex": step.bloom_hex,
                     "de00": step.difference.de00,
+                    "de00_low": step.interval.low if step.interval else None,
+                    "de00_high": step.interval.high if step.interval else None,
                     "dl": step.difference.dl,
                     "dc": step.difference.dc,
                     "dh": step.difference.dh,
@@ -137,11 +143,31 @@ def fade(season: PlantingSeason) -> Fade:
                 point.bloom_hex,
                 colour_difference(reference.bloom_lab, point.bloom_lab),
                 difference_doubt(reference, point, leaves),
+                fade_interval(reference, point),
             )
             for point in points_by_day(season)
             if point.bloom_lab is not None and point.taken_on >= reference.taken_on
         ),
     )
+
+
+def fade_interval(reference: SeasonPoint, point: SeasonPoint) -> Estimate | None:
+    """CIEDE2000 of the point's bloom colour to the reference's, with its 90 % interval from the errors to expect.
+
+    The reference day itself differs by nothing. As CIEDE2000 is a distance, errors only ever add to it: see
+    `colour_error.true_distance`. None where a colour or its expected error is not known.
+    """
+    if reference.bloom_lab is None or point.bloom_lab is None:
+        return None
+    if point.taken_on == reference.taken_on and point.bloom_lab == reference.bloom_lab:
+        return Estimate(0.0, 0.0, 0.0)
+    if reference.bloom_error_de00 is None or point.bloom_error_de00 is None:
+        return None
+    measured = colour_difference(reference.bloom_lab, point.bloom_lab)
+    parts = (measured.dl, measured.dc, measured.dh)
+    weights = step_weights(reference.bloom_lab, point.bloom_lab)
+    steps = tuple(part / weight for part, weight in zip(parts, weights, strict=True))
+    return true_distance(measured.de00, steps, axis_sigmas(hypot(reference.bloom_error_de00, point.bloom_error_de00)))
 
 
 def usual_leaf_lab(season: PlantingSeason) -> Lab | None:

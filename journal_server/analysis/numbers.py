@@ -5,7 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from journal_server.analysis.fade import colour_difference, difference_doubt, reference_point, usual_leaf_lab
+from journal_server.analysis.fade import (
+    colour_difference,
+    difference_doubt,
+    fade_interval,
+    reference_point,
+    usual_leaf_lab,
+)
 from journal_server.analysis.series import SHARES, Lab, PlantingSeason, SeasonPoint, days_after_planting
 from journal_server.measurement.result import Estimate
 
@@ -65,6 +71,8 @@ DATA_DICTIONARY: tuple[Column, ...] = (
     *_share_columns(),
     Column("bloom_hex", "sRGB code of the mean colour of the open bloom, corrected to the white reference"),
     Column("fade_de00", "CIEDE2000 difference from the planting's reference date", "CIEDE2000 units"),
+    Column("fade_de00_low", "low end of the 90 % interval of that difference", "CIEDE2000 units"),
+    Column("fade_de00_high", "high end of the 90 % interval of that difference", "CIEDE2000 units"),
     Column("fade_doubt", "why part of that difference may be the light and not the petals"),
     Column("white_reference", "card where the colour was corrected to a card's white, else estimated"),
     Column("method", "name and version of the measuring method"),
@@ -112,12 +120,15 @@ def _row(
 
 
 def _fade_cells(point: SeasonPoint, reference: SeasonPoint | None, leaves: Lab | None) -> dict[str, Cell]:
-    unknown: dict[str, Cell] = {"fade_de00": None, "fade_doubt": None}
+    unknown: dict[str, Cell] = dict.fromkeys(("fade_de00", "fade_de00_low", "fade_de00_high", "fade_doubt"))
     if reference is None or reference.bloom_lab is None or point.bloom_lab is None:
         return unknown
     if point.taken_on < reference.taken_on:
         return unknown
+    interval = fade_interval(reference, point)
     return {
         "fade_de00": colour_difference(reference.bloom_lab, point.bloom_lab).de00,
+        "fade_de00_low": interval.low if interval else None,
+        "fade_de00_high": interval.high if interval else None,
         "fade_doubt": difference_doubt(reference, point, leaves),
     }

@@ -57,6 +57,7 @@ class SeasonPoint:
     foliage_hex: str | None = None
     white_reference: str = "estimated"
     colour_doubtful: bool = False
+    bloom_error_de00: float | None = None
     photo_ids: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
@@ -129,6 +130,8 @@ def combine_day(points: Sequence[SeasonPoint]) -> SeasonPoint:
         foliage_hex=mean_hex([p.foliage_hex for p in leaves if p.foliage_hex]),
         white_reference=(best or points)[0].white_reference,
         colour_doubtful=(best or points)[0].colour_doubtful,
+        # photos of one day share their light, so that their number makes the mean no surer
+        bloom_error_de00=min((p.bloom_error_de00 for p in best if p.bloom_error_de00 is not None), default=None),
         photo_ids=tuple(photo_id for point in points for photo_id in point.photo_ids),
     )
 

@@ -208,6 +208,7 @@ def season_point(photo_id: str, taken_on: date, numbers: dict[str, Any]) -> Seas
         foliage_hex=foliage["hex"] if foliage else None,
         white_reference=numbers.get("white_reference", "estimated"),
         colour_doubtful=_doubtful(bloom or foliage),
+        bloom_error_de00=bloom["error_de00"] if bloom else None,
     )
 
 

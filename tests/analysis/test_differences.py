@@ -8,8 +8,8 @@ from math import hypot
 import numpy as np
 import pytest
 
+from journal_server.analysis.colour_error import AXIS_SPREAD
 from journal_server.analysis.differences import (
-    AXIS_SPREAD,
     MORE,
     WITHIN,
     ColourReading,

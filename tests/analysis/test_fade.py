@@ -6,12 +6,14 @@ from dataclasses import replace
 from datetime import date
 from math import hypot
 
+import numpy as np
 import pytest
 from analysis.sample_season import seasons
 from hypothesis import given
 from hypothesis import strategies as st
 
-from journal_server.analysis.fade import LEAVES_DOUBT, LIGHT_DOUBT, WHITE_DOUBT, colour_difference, fade
+from journal_server.analysis.colour_error import AXIS_SPREAD, step_weights
+from journal_server.analysis.fade import LEAVES_DOUBT, LIGHT_DOUBT, WHITE_DOUBT, colour_difference, fade, fade_interval
 from journal_server.analysis.series import PlantingSeason, SeasonPoint
 from journal_server.measurement.result import Estimate
 
@@ -97,6 +99,48 @@ def test_flowers_that_paled_together_with_their_leaves_are_doubtful() -> None:
     points = tuple(replace(day(n, 0.4, (50 + n, 20, 10)), foliage_hex=code) for n, code in greens.items())
     found = fade(PlantingSeason("p", "Ember Post", "Pelargonium", "wall", PLANTED, points=points))
     assert [step.doubt for step in found.steps] == [None, LEAVES_DOUBT, None, None]
+
+
+def test_fade_intervals_hold_the_true_difference_nine_times_in_ten() -> None:
+    """Simulated pairs of dates whose colours are read with errors of the spread seen, 3 and 5 units of CIEDE2000."""
+    rng = np.random.default_rng(20261125)
+    inside, beside_nothing = [], 0
+    for _ in range(400):
+        first = (float(rng.uniform(35, 80)), float(rng.uniform(15, 50)), float(rng.uniform(-30, 30)))
+        moved = rng.normal(0, [5, 5, 3])
+        second = (first[0] + moved[0], first[1] + moved[1], first[2] + moved[2])
+        points = [
+            replace(day(n, 0.4, _misread(rng, lab, error)), bloom_error_de00=error)
+            for n, lab, error in ((1, first, 3.0), (8, second, 5.0))
+        ]
+        found = fade_interval(points[0], points[1])
+        assert found is not None
+        assert found.low <= found.value <= found.high
+        inside.append(found.low <= colour_difference(first, second).de00 <= found.high)
+        beside_nothing += found.low == 0
+    assert 0.86 <= np.mean(inside) <= 0.96
+    assert beside_nothing > 40
+
+
+def _misread(rng: np.random.Generator, lab: tuple[float, float, float], error: float) -> tuple[float, float, float]:
+    """The colour with an error along lightness, chroma and hue."""
+    along = rng.normal(0, np.array(AXIS_SPREAD) * error * step_weights(lab, lab))
+    chroma, hue = hypot(lab[1], lab[2]), np.arctan2(lab[2], lab[1])
+    out = np.array([np.cos(hue), np.sin(hue)])
+    a, b = chroma * out + along[1] * out + along[2] * np.array([-out[1], out[0]])
+    return (lab[0] + float(along[0]), float(a), float(b))
+
+
+def test_the_reference_day_differs_by_nothing_and_an_unknown_error_gives_no_interval() -> None:
+    points = tuple(
+        replace(day(n, 0.4, (50 + n, 20, 10)), bloom_error_de00=e) for n, e in ((1, 3.0), (8, 4.0), (15, None))
+    )
+    found = fade(PlantingSeason("p", "Ember Post", "Pelargonium", "wall", PLANTED, points=points))
+    assert found.steps[0].interval == Estimate(0.0, 0.0, 0.0)
+    assert found.steps[1].interval is not None
+    assert found.steps[2].interval is None
+    told = found.as_dict()["steps"]
+    assert (told[0]["de00_low"], told[2]["de00_high"]) == (0.0, None)
 
 
 def test_no_bloom_says_why() -> None:

@@ -34,6 +34,8 @@ def test_fade_counts_from_the_reference_date_and_unknown_is_none() -> None:
     assert rows[0]["fade_de00"] is None
     assert rows[1]["fade_de00"] == pytest.approx(0, abs=1e-9)
     assert rows[4]["fade_de00"] == pytest.approx(6.8, abs=0.1)
+    assert (rows[0]["fade_de00_low"], rows[1]["fade_de00_low"]) == (None, 0)
+    assert rows[4]["fade_de00_low"] is None or rows[4]["fade_de00_low"] <= rows[4]["fade_de00"]
     assert rows[0]["spill_cm"] is None
     assert (rows[3]["days_after_planting"], rows[3]["canopy_fill"]) == (46, 0.64823)
 
