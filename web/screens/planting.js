@@ -41,7 +41,7 @@ export function plantingScreen(context, { id }) {
     nodes: [
       live(store, ["planting", "planter", "cultivar"], () => heading(describePlanting(store, id) ?? known)),
       live(store, ["photo", "measurement"], () => photosPart(context, id)),
-      lookAtList(context, { plantingId: id }),
+      lookAtList(context, { plantingId: id, without: ["care_overdue"] }),
       live(store, ["look_at_answer"], () => notedThings(context, id)),
       live(
         store,

@@ -48,7 +48,7 @@ export function todayScreen(context) {
 /** Who was not photographed for long is a section of its own below. */
 function lookAt(context) {
   const trial = chosenTrial(context.journal.store);
-  return trial ? lookAtList(context, { trialId: trial.id, without: ["not_photographed"] }) : null;
+  return trial ? lookAtList(context, { trialId: trial.id, without: ["not_photographed", "care_overdue"] }) : null;
 }
 
 async function askHome(server, tell, about) {

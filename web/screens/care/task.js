@@ -14,8 +14,11 @@ import { doneInWords, overdueInWords, toDoInWords } from "./words.js";
 /** Care that is done with something: its name is asked for, and remembered. */
 const WITH_A_PRODUCT = ["fed", "sprayed"];
 
-/** @param {Map<string, string>} how.typed products typed on this screen, kept while parts are drawn anew */
-export function taskPart(context, trial, task, { day, typed, level }) {
+/**
+ * @param {{day: string, typed: Map<string, string>, level: string, alone?: boolean}} how `typed`: products typed on this
+ *   screen, kept while parts are drawn anew; `alone`: on the screen of the one planting that it is due at
+ */
+export function taskPart(context, trial, task, { day, typed, level, alone = false }) {
   const { store } = context.journal;
   const plantings = task.entries.map(({ planting }) => planting);
   const key = `${task.action} ${task.product ?? ""}`;
@@ -25,7 +28,7 @@ export function taskPart(context, trial, task, { day, typed, level }) {
   return element(
     "section",
     { class: "stack care-task", "data-action": task.action },
-    element("div", {}, element(level, {}, name), element("p", { class: "due" }, howDue(task))),
+    element("div", {}, element(level, {}, name), element("p", { class: "due" }, alone ? overdueInWords(task.entries[0].due.overdueDays) : howDue(task))),
     task.action === "sprayed" && sprayCautions(),
     WITH_A_PRODUCT.includes(task.action) && productField(product(), (words) => typed.set(key, words)),
     plantings.length > 1 &&
@@ -34,11 +37,9 @@ export function taskPart(context, trial, task, { day, typed, level }) {
         "aria-label": `${name}: done for all ${plantings.length}`,
       }),
     groupWays(store, name, plantings, done),
-    element(
-      "ul",
-      { class: "rows" },
-      task.entries.map(({ planting, due }) => plantingRow(store, name, planting, due, done)),
-    ),
+    alone
+      ? element("div", {}, doneButton(store, name, task.entries[0], done))
+      : element("ul", { class: "rows" }, task.entries.map((entry) => plantingRow(store, name, entry, done))),
   );
 }
 
@@ -75,14 +76,19 @@ function groupWays(store, name, plantings, done) {
   );
 }
 
-function plantingRow(store, name, planting, due, done) {
+function plantingRow(store, name, entry, done) {
+  const { planting, due } = entry;
+  const words = element("span", { class: "quiet" }, overdueInWords(due.overdueDays));
+  const where = element("span", {}, plantingLink(describePlanting(store, planting.id)), " ", words);
+  return element("li", { class: "row" }, where, doneButton(store, name, entry, done));
+}
+
+function doneButton(store, name, { planting, due }, done) {
   const known = describePlanting(store, planting.id);
-  return element(
-    "li",
-    { class: "row" },
-    element("span", {}, plantingLink(known), " ", element("span", { class: "quiet" }, overdueInWords(due.overdueDays))),
-    button("Done", () => done([planting], known.name), { "aria-label": `${name}: done for ${known.name}`, id: `done-${due.action}-${planting.id}` }),
-  );
+  return button("Done", () => done([planting], known.name), {
+    "aria-label": `${name}: done for ${known.name}`,
+    id: `done-${due.action}-${planting.id}`,
+  });
 }
 
 function noteDone(context, { trial, task, day, product }, plantings, words) {

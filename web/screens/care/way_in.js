@@ -45,7 +45,7 @@ function parts(context, plantingId, typed) {
   const tasks = due.map((one) => ({ ...one, entries: [{ planting, due: one }] }));
   return [
     tasks.length
-      ? tasks.map((task) => taskPart(context, trial, task, { day, typed, level: "h3" }))
+      ? tasks.map((task) => taskPart(context, trial, task, { day, typed, level: "h3", alone: true }))
       : element("p", { class: "quiet" }, "Nothing is due today."),
     doneList(context, planting),
   ];

@@ -10,6 +10,9 @@ import { placeInWords } from "../walk/words.js";
 import { toDoInWords } from "../care/words.js";
 import { noTrialScreen } from "./no_trial.js";
 
+/** So many refusals are said at once; more are counted. */
+const FEW = 3;
+
 const FIELDS = [
   { name: "title", label: "Title" },
   { name: "year", label: "Year", type: "whole" },
@@ -100,7 +103,7 @@ function preview(context, trial, choices, { copied, removed }) {
   const { store } = context.journal;
   const wrong = [...new Set(copied.flatMap(({ errors }) => errors.map(({ message }) => message)))];
   const of = (kind) => copied.filter((one) => one.kind === kind);
-  const plans = of("care_plan").map(({ fields }) => toDoInWords(fields.action).toLowerCase());
+  const plans = [...new Set(of("care_plan").map(({ fields }) => toDoInWords(fields.action).toLowerCase()))];
   const write = button("Begin the season", () => begin(context, trial, choices), { class: "primary", id: "begin-season", disabled: wrong.length > 0 });
   return element(
     "section",
@@ -110,7 +113,8 @@ function preview(context, trial, choices, { copied, removed }) {
       element(
         "div",
         { class: "problem" },
-        wrong.map((message) => element("p", {}, message)),
+        wrong.slice(0, FEW).map((message) => element("p", {}, message)),
+        wrong.length > FEW && element("p", {}, `And ${wrong.length - FEW} more of the kind.`),
         element("p", {}, "Nothing is written so. Say when the old season was removed, or choose new cards."),
       ),
     element(

@@ -41,7 +41,11 @@ function standing(context, trial, { day, left }) {
     ];
   const chosen = () => plantings.filter(({ id }) => !left.has(id));
   const words = () => `Note ${countInWords(chosen().length, "planting")} as removed`;
-  const remove = button(words(), () => removeAll(context, chosen(), day.value), { class: "primary", id: "remove-all" });
+  const remove = button(words(), () => removeAll(context, chosen(), day.value), {
+    class: "primary",
+    id: "remove-all",
+    disabled: !chosen().length,
+  });
   const tick = (planting) => {
     const id = freshId("removed");
     const box = element("input", { type: "checkbox", id, checked: !left.has(planting.id) });
@@ -60,7 +64,7 @@ function standing(context, trial, { day, left }) {
 async function removeAll(context, plantings, day) {
   if (!day) return context.notices.say("Say on which day they were removed.");
   const early = plantings.filter(({ fields }) => fields.planted_on > day);
-  if (early.length) return context.notices.say(`${countInWords(early.length, "planting")} was planted after ${dayInWords(day)}: choose a later day.`);
+  if (early.length) return context.notices.say(`${countInWords(early.length, "planting was", "plantings were")} planted after ${dayInWords(day)}: choose a later day.`);
   const all = (value) => plantings.map(({ id }) => ({ kind: "planting", id, fields: { removed_on: value } }));
   await noteWithUndo(context, all(day), `${countInWords(plantings.length, "planting")} removed on ${dayInWords(day)}.`, all(null));
 }

@@ -26,7 +26,7 @@ export function choicesPart(answer, chosen, tell) {
 function columnsPart({ choices, headings, sample, date_orders: orders }, tell) {
   const names = columnNames(headings, sample);
   const columns = choices.columns;
-  const pick = (name) => (value) => tell({ columns: { ...columns, [name]: value === "" ? null : Number(value) } });
+  const pick = (name) => (value) => tell({ columns: { [name]: value === "" ? null : Number(value) } });
   return [
     COLUMNS.map(([name, label]) =>
       select(label, [["", "not in the file"], ...names], columns[name] === null ? "" : String(columns[name]), pick(name)),
@@ -36,10 +36,10 @@ function columnsPart({ choices, headings, sample, date_orders: orders }, tell) {
         "Dates are",
         [["", "choose"], ["day first", "day first, 31/5"], ["month first", "month first, 5/31"]],
         choices.date_order ?? "",
-        (value) => tell({ columns, date_order: value || null }),
+        (value) => tell({ date_order: value || null }),
       ),
-    select("Temperatures are in", [["°C", "°C"], ["°F", "°F"], ["tenths of °C", "tenths of °C"]], choices.temperature_unit, (value) => tell({ columns, temperature_unit: value })),
-    select("Rain is in", [["mm", "mm"], ["inches", "inches"], ["tenths of mm", "tenths of mm"]], choices.rain_unit, (value) => tell({ columns, rain_unit: value })),
+    select("Temperatures are in", [["°C", "°C"], ["°F", "°F"], ["tenths of °C", "tenths of °C"]], choices.temperature_unit, (value) => tell({ temperature_unit: value })),
+    select("Rain is in", [["mm", "mm"], ["inches", "inches"], ["tenths of mm", "tenths of mm"]], choices.rain_unit, (value) => tell({ rain_unit: value })),
   ]; // prettier-ignore
 }
 

@@ -17,6 +17,8 @@ export function weatherFileScreen(context, { trial: trialId }) {
 class WeatherFile {
   #text = "";
   #choices = {};
+  /** As they stand, with what was chosen since the last answer. */
+  #columns = {};
   #asked = 0;
 
   constructor(context, trial) {
@@ -77,7 +79,8 @@ class WeatherFile {
   }
 
   async #choose(choices) {
-    this.#choices = { ...this.#choices, ...choices };
+    if (choices.columns) this.#columns = { ...this.#columns, ...choices.columns };
+    this.#choices = { ...this.#choices, ...choices, ...(choices.columns && { columns: this.#columns }) };
     await this.#ask(true);
   }
 
@@ -99,6 +102,7 @@ class WeatherFile {
   }
 
   #show(answer) {
+    this.#columns = answer.choices.columns ?? {};
     const { units } = this.context;
     const wrong = answer.counts.wrong;
     const goingIn = Object.entries(answer.counts)
