@@ -1,6 +1,6 @@
 /** The light in the middle of a picture, where the planting is, at the size at which the server looks. */
 
-const WORKING_PIXELS = 400_000;
+const WORKING_PIXELS = 300_000;
 const BURNT_OUT_FROM = 253;
 /** Shares of width and height left out on each side: walls, sky and ground. */
 const LEFT_OUT = { across: 1 / 8, down: 1 / 6 };
