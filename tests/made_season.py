@@ -44,17 +44,25 @@ def keep_numbers(journal: Journal, photo_id: str, planting_id: str, measured: di
         )
 
 
-def measured_season(journal: Journal, planting_id: str, days: Mapping[str, tuple[float, float]]) -> list[str]:
+def photo_without_numbers(journal: Journal, planting_id: str, day: str, tag: str | None = None) -> str:
+    """A photo of a planting on a day (ISO), with the card's code that was read in it; answers its id."""
+    photo_id = str(uuid.uuid4())
+    fields = dict.fromkeys((*SET_AT_INTAKE, *PHOTO_SET_BY_THE_JOURNAL)) | {
+        "planting_id": planting_id, "taken_at": f"{day}T10:00:00+02:00", "file_name": f"{day}.jpg", "tag": tag,
+        "sha256": uuid.uuid4().hex * 2, "match": "set by hand", "tags": [], "choices": [], "set_aside": False,
+    }  # fmt: skip
+    with journal.database.writing() as session:
+        save_record(session, "photo", photo_id, fields)
+    return photo_id
+
+
+def measured_season(
+    journal: Journal, planting_id: str, days: Mapping[str, tuple[float, float]], tag: str | None = None
+) -> list[str]:
     """A photo for each day (ISO date: canopy fill, bloom cover) of a planting; answers their ids."""
     ids = []
     for day, (fill, bloom) in days.items():
-        photo_id = str(uuid.uuid4())
-        fields = dict.fromkeys((*SET_AT_INTAKE, *PHOTO_SET_BY_THE_JOURNAL)) | {
-            "planting_id": planting_id, "taken_at": f"{day}T10:00:00+02:00", "file_name": f"{day}.jpg",
-            "sha256": uuid.uuid4().hex * 2, "match": "set by hand", "tags": [], "choices": [], "set_aside": False,
-        }  # fmt: skip
-        with journal.database.writing() as session:
-            save_record(session, "photo", photo_id, fields)
+        photo_id = photo_without_numbers(journal, planting_id, day, tag)
         keep_numbers(journal, photo_id, planting_id, numbers(fill, bloom))
         ids.append(photo_id)
     return ids

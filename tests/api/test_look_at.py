@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from conftest import SetUp
 from flask.testing import FlaskClient
-from services.measured_photos import measured_photo, plain_photo, share
+from made_season import measured_season, photo_without_numbers
 
 from journal_server.analysis.look_at.rule_settings import RULE_SETTINGS
 from journal_server.domain.derived_ids import derived_id
@@ -15,6 +15,7 @@ from journal_server.packaged import packaged_folder
 from journal_server.services.journal import Journal
 
 DAY = "2026-07-15"
+CARD = "TAG-7K3Q9M"
 
 
 def asked(client: FlaskClient, set_up: SetUp, day: str = DAY) -> list[dict[str, Any]]:
@@ -30,10 +31,7 @@ def asked(client: FlaskClient, set_up: SetUp, day: str = DAY) -> list[dict[str, 
 def bare(journal: Journal, set_up: SetUp) -> str:
     """A planting that lost its bloom between 2 and 14 July."""
     planting = set_up.planting()
-    for day, bloom in (("2026-07-02", 0.3), ("2026-07-14", 0.03)):
-        measured_photo(
-            journal, planting, day, canopy_fill=share(0.6), bloom_cover=share(bloom), spent_share=share(0.03)
-        )
+    measured_season(journal, planting, {"2026-07-02": (0.6, 0.3), "2026-07-14": (0.6, 0.03)}, CARD)
     return planting
 
 
@@ -67,9 +65,7 @@ def test_an_answer_holds_for_its_evidence_and_not_for_newer(
     assert client.post("/api/changes", json={"changes": [taken_back]}).status_code == 200
     assert [one["answer"] for one in asked(client, set_up)] == [None]
     client.post("/api/changes", json={"changes": [{**taken_back, "fields": {"answer": "dismissed"}}]})
-    measured_photo(
-        journal, bare, "2026-07-18", canopy_fill=share(0.6), bloom_cover=share(0.02), spent_share=share(0.03)
-    )
+    measured_season(journal, bare, {"2026-07-18": (0.6, 0.02)}, CARD)
     (newer,) = asked(client, set_up, "2026-07-18")
     assert (newer["day"], newer["answer"]) == ("2026-07-18", None)
 
@@ -118,7 +114,7 @@ def test_upkeep_comes_from_plans_photos_weather_and_the_planting_itself(
     set_up.make("care_plan", trial_id=set_up.trial_id, action="fed", every_days=7, product="a liquid feed")
     set_up.make("care", trial_id=set_up.trial_id, done_on="2026-07-01", action="fed")
     set_up.make("weather", trial_id=set_up.trial_id, day="2026-07-17", tmin_c=20, tmax_c=35)
-    photos = [plain_photo(journal, planting, day) for day in ("2026-06-20", "2026-06-28")]
+    photos = [photo_without_numbers(journal, planting, day) for day in ("2026-06-20", "2026-06-28")]
     said = {thing["rule"]: thing for thing in asked(client, set_up)}
     assert list(said) == ["care_overdue", "heat_ahead", "card_missing", "identity_doubtful", "not_photographed"]
     assert said["care_overdue"]["sentence"] == "Feeding (a liquid feed) was due on 8 July, 7 days ago."

@@ -9,8 +9,8 @@ import pytest
 from browser.phone import Phone
 from browser.records import make, make_planting, records
 from browser.serving import Served
+from made_season import measured_season
 from playwright.sync_api import Page, expect
-from services.measured_photos import measured_photo, share
 
 SENTENCE = "Bloom cover fell from 30 % to 3 % while canopy fill held"
 
@@ -20,9 +20,7 @@ def eaten(empty: Served) -> tuple[Served, str]:
     """A planting that lost its bloom between two photos of last summer: served, planting id."""
     trial_id = make(empty.journal, "trial", title="Terrace", year=2026)
     planting_id = make_planting(empty.journal, trial_id, "Made Up")
-    for day, bloom in (("2026-07-02", 0.3), ("2026-07-14", 0.03)):
-        numbers = {"canopy_fill": share(0.6), "bloom_cover": share(bloom), "spent_share": share(0.03)}
-        measured_photo(empty.journal, planting_id, day, **numbers)
+    measured_season(empty.journal, planting_id, {"2026-07-02": (0.6, 0.3), "2026-07-14": (0.6, 0.03)}, "TAG-7K3Q9M")
     return empty, planting_id
 
 
