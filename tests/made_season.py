@@ -50,6 +50,7 @@ def photo_without_numbers(journal: Journal, planting_id: str, day: str, tag: str
     fields = dict.fromkeys((*SET_AT_INTAKE, *PHOTO_SET_BY_THE_JOURNAL)) | {
         "planting_id": planting_id, "taken_at": f"{day}T10:00:00+02:00", "file_name": f"{day}.jpg", "tag": tag,
         "sha256": uuid.uuid4().hex * 2, "match": "set by hand", "tags": [], "choices": [], "set_aside": False,
+        "width": 1024, "height": 768,
     }  # fmt: skip
     with journal.database.writing() as session:
         save_record(session, "photo", photo_id, fields)
