@@ -42,7 +42,12 @@ SCROLLING = """async () => {
     return frames;
 }"""
 NO_CAMERA_ALLOWED = """
-    navigator.mediaDevices.getUserMedia = async () => { throw new DOMException("no", "NotAllowedError"); };
+    const ask = navigator.mediaDevices.getUserMedia.bind(navigator.mediaDevices);
+    window.isAllowed = false;
+    navigator.mediaDevices.getUserMedia = async (wanted) => {
+        if (!window.isAllowed) throw new DOMException("no", "NotAllowedError");
+        return ask(wanted);
+    };
 """
 
 
@@ -307,6 +312,9 @@ def test_without_the_camera_the_phones_own_does_the_same_with_its_exif_kept(
     assert photo.fields["taken_at"].startswith("2026-06-12T10:14:03")
     assert photo.fields["how"] == "phone camera"
     assert photo.fields["file_name"] == "IMG_0007.jpg"
+    page.evaluate("() => (window.isAllowed = true)")
+    page.click("#live-again")
+    take(page, 2)
 
 
 def test_an_empty_picture_is_said_and_the_next_one_is_kept(trial: Served, open_page: Callable[..., Page]) -> None:

@@ -16,6 +16,8 @@ export function cameraInHand(video) {
   clearTimeout(layingDown);
   held ??= { camera: new Camera(), reader: new CardReader() };
   const { camera, reader } = held;
+  let isDown = false;
+  // A phone that was locked takes the camera away; it comes back with the page.
   const wake = () => document.hidden || camera.isLive || !hand.isLive || camera.start(video).catch(() => {});
   const hand = {
     camera,
@@ -23,10 +25,12 @@ export function cameraInHand(video) {
     isLive: false,
     async start() {
       await camera.start(video);
+      if (isDown) return;
       hand.isLive = true;
       document.addEventListener("visibilitychange", wake);
     },
     layDown() {
+      isDown = true;
       document.removeEventListener("visibilitychange", wake);
       layingDown = setTimeout(() => {
         camera.stop();

@@ -53,22 +53,22 @@ export function photoPart(parts, last, go) {
     return { ...photo, fileName: nameAt(photo.takenAt), how: "viewfinder", thumb };
   };
 
-  const standStill = (words) => {
-    finder.goStill();
-    card.stop();
-    redraw(shutter, own.button("Take the photo", "primary pick"));
-    redraw(under, element("p", { class: "quiet", role: "status" }, words));
+  const goLive = () => {
+    finder.goLive();
+    const shoot = button("Take the photo", () => taking(fromLive), { class: "primary", id: "shutter" });
+    redraw(shutter, shoot, own.button("Phone’s camera", "secondary pick"));
+    redraw(under);
+    card.watch(finder.video, hand.reader);
+    scanner.isOn = true;
   };
-  hand.start().then(
-    () => {
-      finder.goLive();
-      const shoot = button("Take the photo", () => taking(fromLive), { class: "primary", id: "shutter" });
-      redraw(shutter, shoot, own.button("Phone’s camera", "secondary pick"));
-      card.watch(finder.video, hand.reader);
-      scanner.isOn = true;
-    },
-    (problem) => standStill(problem.message),
-  );
+  const standStill = (problem) => {
+    finder.goStill();
+    redraw(shutter, own.button("Take the photo", "primary pick"));
+    const words = element("p", { class: "quiet", role: "status" }, problem.message);
+    redraw(under, words, button("Try the live camera again", start, { id: "live-again" }));
+  };
+  const start = () => hand.start().then(goLive, standStill);
+  start();
   return {
     node: element("section", { class: "photo-part", "aria-label": "Photo" }, finder.node, card.node, under, taken.node),
     shutter,
