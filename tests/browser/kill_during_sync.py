@@ -205,7 +205,7 @@ def _post(served: ServedProcess, *changes: dict[str, Any]) -> None:
     urllib.request.urlopen(request).close()
 
 
-def _records(served: ServedProcess) -> list[dict[str, Any]]:
+def records_of(served: ServedProcess) -> list[dict[str, Any]]:
     found: list[dict[str, Any]] = []
     cursor, more = 0, True
     while more:
@@ -217,7 +217,7 @@ def _records(served: ServedProcess) -> list[dict[str, Any]]:
 
 
 def _compare(served: ServedProcess, tally: Tally) -> None:
-    records = _records(served)
+    records = records_of(served)
     photos = {record["id"]: record["fields"]["sha256"] for record in records if record["kind"] == "photo"}
     files = {hashlib.sha256(file.read_bytes()).hexdigest() for file in (served.folder / "originals").rglob("*.jpg")}
     for identity, sha256 in tally.photos.items():
