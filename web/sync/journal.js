@@ -197,14 +197,9 @@ export class Journal {
    */
   syncNow({ fromPerson = false } = {}) {
     if (fromPerson) this.#sender.forgetWaits();
-    if (this.#syncing) {
-      if (this.#inFiles) this.#sender.sendChanges().catch(() => {});
-      else this.#again = true;
-      return this.#syncing;
-    }
-    this.#syncing = this.#rounds().finally(() => {
-      this.#syncing = null;
-    });
+    this.#again = true;
+    if (this.#syncing && this.#inFiles) this.#sender.sendChanges().catch(() => {});
+    this.#syncing ??= this.#rounds();
     return this.#syncing;
   }
 
@@ -220,14 +215,19 @@ export class Journal {
     await this.syncNow();
   }
 
+  /** Ends, and can be begun anew, in one go: whoever asks is either still in this run or begins the next. */
   async #rounds() {
-    do {
-      this.#again = false;
-      this.#feed.mayStartAnew = !this.queue.entries.length && !this.queue.conflicts.length;
-      await this.pull();
-      if (this.queue.entries.length) await this.#send();
-    } while (this.#again);
-    this.queue.say({ lastSyncAt: await this.#feed.markSynced(new Date().toISOString()) });
+    try {
+      while (this.#again) {
+        this.#again = false;
+        this.#feed.mayStartAnew = !this.queue.entries.length && !this.queue.conflicts.length;
+        await this.pull();
+        if (this.queue.entries.length) await this.#send();
+        this.queue.say({ lastSyncAt: await this.#feed.markSynced(new Date().toISOString()) });
+      }
+    } finally {
+      this.#syncing = null;
+    }
   }
 
   async #send() {

@@ -18,6 +18,7 @@ export class Sender {
   #tries = new Map();
   #alone = new Set();
   #sendingChanges = null;
+  #changesAgain = false;
 
   /**
    * @param {{outbox: import("../store/outbox.js").Outbox, server: import("./server.js").Server,
@@ -55,12 +56,22 @@ export class Sender {
     }
   }
 
-  /** Overlapping calls share one run, so that two never send the same edit. */
+  /** Overlapping calls share one run, so that two never send the same edit; the run looks once more after the last call. */
   sendChanges() {
-    this.#sendingChanges ??= this.#sendBatches().finally(() => {
-      this.#sendingChanges = null;
-    });
+    this.#changesAgain = true;
+    this.#sendingChanges ??= this.#sendAllChanges();
     return this.#sendingChanges;
+  }
+
+  async #sendAllChanges() {
+    try {
+      while (this.#changesAgain) {
+        this.#changesAgain = false;
+        await this.#sendBatches();
+      }
+    } finally {
+      this.#sendingChanges = null;
+    }
   }
 
   async #sendBatches() {
