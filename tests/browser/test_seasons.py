@@ -71,3 +71,15 @@ def test_a_deleted_planter_comes_back(empty: Served, trial: str, open_page: Call
     expect(page.get_by_role("link", name="Spare pot")).to_be_visible()
     expect(page.get_by_role("link", name="Everything sent")).to_be_visible()
     assert planter in {record.id for record in records(empty.journal, "planter")}
+
+
+def test_next_years_trial_does_not_take_the_place_of_the_one_that_grows(
+    empty: Served, trial: str, open_page: Callable[..., Page]
+) -> None:
+    later = make(empty.journal, "trial", title="Far off", year=2099)
+    make_planting(empty.journal, later, "Slate", planted_on="2099-05-16")
+    page = open_page(f"{empty.address}/#/season")
+    expect(page.get_by_label("Trial", exact=True)).to_have_value(trial)
+    page.get_by_label("Trial", exact=True).select_option("Far off (2099)")
+    expect(page.get_by_role("figure", name="Far off")).to_be_visible()
+    assert page.url.endswith(later)

@@ -58,7 +58,7 @@ function ways(store, again) {
       ? labelled(
           "Trial",
           chooser(
-            trials.map((trial) => [trial.id, trial.fields.title]),
+            trials.map(({ id, fields }) => [id, `${fields.title} (${fields.year})`]),
             chosenTrial(store, looking.trial).id,
             (event) => keep("trial", event, again),
           ),

@@ -68,8 +68,17 @@ export function describePlanting(store, plantingId) {
   return { planting, cultivar, planter, trial, name: cultivar?.fields.name ?? "Cultivar not known" };
 }
 
-/** The trial that a person most likely means: the one named, or the latest year. */
-export function chosenTrial(store, trialId = null) {
+/**
+ * The trial that a person most likely means: the one named, or the latest year in which anything is planted yet
+ * (next year's may be set up long before), or the latest.
+ */
+export function chosenTrial(store, trialId = null, day = new Date().toISOString().slice(0, 10)) {
   const trials = store.all("trial").sort((a, b) => (b.fields.year ?? 0) - (a.fields.year ?? 0));
-  return trials.find((trial) => trial.id === trialId) ?? trials[0] ?? null;
+  const begun = new Set(
+    store
+      .all("planting")
+      .filter(({ fields }) => fields.planted_on <= day)
+      .map(({ fields }) => fields.trial_id),
+  );
+  return trials.find(({ id }) => id === trialId) ?? trials.find(({ id }) => begun.has(id)) ?? trials[0] ?? null;
 }
