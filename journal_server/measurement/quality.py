@@ -36,6 +36,7 @@ MESSAGES = {
 
 # Light and shade are broad: every fourth pixel tells as much.
 _COARSE = 4
+_ROOM = 32  # pixels round the frame, more than the blurs reach
 # Limits beyond what nineteen in twenty sound photos of the made scenes show.
 BLURRED_BELOW = 0.76
 DARK_BELOW = 0.025
@@ -59,18 +60,21 @@ class Look:
 
 def look_at(srgb: npt.NDArray[np.uint8], frame: Floats, canopy: Floats, megapixels: float) -> Look:
     """Signs of quality, from a working picture (h, w, 3) and frame and canopy of the same size (h, w)."""
-    grey = (srgb_to_linear(srgb) @ np.array([0.2126, 0.7152, 0.0722], np.float32)).astype(np.float32)
-    seen = np.sqrt(grey)
     inside = frame > 0.5
     if not inside.any():
         inside = np.ones_like(inside)
+    broadness = max(1.0, srgb.shape[1] / 60 / _COARSE)
+    box = _box_round(inside)
+    srgb, inside, canopy = srgb[box], inside[box], canopy[box]
+    grey = (srgb_to_linear(srgb) @ np.array([0.2126, 0.7152, 0.0722], np.float32)).astype(np.float32)
+    seen = np.sqrt(grey)
     soft = ndimage.gaussian_filter(seen, 1.0)
     fine, middle = seen - soft, soft - ndimage.gaussian_filter(seen, 3.0)
     sharpness = float(fine[inside].std() / max(float(middle[inside].std()), 1e-4))
     plant = inside & (canopy > 0.5)
     where = plant if plant.sum() > 50 else inside
     coarse = slice(None, None, _COARSE)
-    broad = ndimage.gaussian_filter(grey[coarse, coarse], max(1.0, grey.shape[1] / 60 / _COARSE))
+    broad = ndimage.gaussian_filter(grey[coarse, coarse], broadness)
     broad = broad[where[coarse, coarse]] if where[coarse, coarse].any() else broad
     low, high = np.quantile(broad, [0.1, 0.9])
     return Look(
@@ -80,6 +84,13 @@ def look_at(srgb: npt.NDArray[np.uint8], frame: Floats, canopy: Floats, megapixe
         light_ratio=float(high / max(float(low), 1e-4)),
         megapixels=megapixels,
     )
+
+
+def _box_round(inside: npt.NDArray[np.bool_]) -> tuple[slice, slice]:
+    """The box that holds all that is inside, with room for the blurs."""
+    rows, columns = np.flatnonzero(inside.any(axis=1)), np.flatnonzero(inside.any(axis=0))
+    top, left = max(0, int(rows[0]) - _ROOM), max(0, int(columns[0]) - _ROOM)
+    return slice(top, int(rows[-1]) + _ROOM + 1), slice(left, int(columns[-1]) + _ROOM + 1)
 
 
 def _brightest(srgb: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint8]:

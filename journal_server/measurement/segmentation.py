@@ -64,8 +64,9 @@ def segment(srgb: NDArray[np.uint8], bloom_lab: NDArray[Any], foliage_lab: NDArr
     small = srgb if srgb.shape[:2] == (height, width) else _resized(srgb, width, height)
     padded = np.pad(small, ((0, -height % _STRIDE), (0, -width % _STRIDE), (0, 0)), mode="edge")
     inputs = network_inputs(padded, np.asarray(bloom_lab), np.asarray(foliage_lab))
-    probabilities: Floats = _session().run(None, inputs)[0][0, :height, :width]
-    return np.ascontiguousarray(probabilities)
+    planes: Floats = _session().run(None, inputs)[0][0, :, :height, :width]
+    # Class by class in memory, which all that follows reads class by class.
+    return np.ascontiguousarray(planes).transpose(1, 2, 0)
 
 
 def _resized(srgb: NDArray[np.uint8], width: int, height: int) -> NDArray[np.uint8]:

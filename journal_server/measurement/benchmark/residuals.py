@@ -37,7 +37,7 @@ class Row:
         truth = self.scene.truth
         if quantity == "evenness":
             # In round planters the order of the plants round the pot has no long side to follow.
-            known = self.framed and truth["planter"] not in ROUND
+            known = self.framed and truth["planter"] not in ROUND and "slot_fill" in truth
             return evenness_of(truth["slot_fill"]) if known else None
         shares = truth["frame"] if self.framed else truth.get("whole_image")
         return None if shares is None else shares[quantity]
