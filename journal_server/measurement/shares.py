@@ -11,8 +11,9 @@ Floats = npt.NDArray[np.float32]
 
 FOLIAGE, BLOOM, SPENT, CARD = 1, 2, 3, 5
 
-# Below this share of the frame there is no plant to speak of, and ratios within it mean nothing.
-LEAST_CANOPY = 0.004
+# Below this share of the frame, about the error of canopy fill, ratios within the plant mean nothing; a bare wall with
+# grain measures up to 0.006.
+LEAST_CANOPY = 0.008
 
 
 @dataclass(frozen=True)
