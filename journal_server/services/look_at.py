@@ -156,16 +156,12 @@ def _overdue(
     for plan in plans:
         planned_for[plan.fields["planting_id"]].append(_plan(plan))
     for planting in plantings:  # one by one, since the rule reads all plans and all care for each planting
-        fields = planting.fields
-        standing = care_due.Standing(
-            planting.id, trial_id, _day(fields["planted_on"]), _day_or_none(fields["removed_on"])
-        )
-        own = planned_for[planting.id] + planned_for[None]
-        done = [
-            care_due.CareDone(trial_id, row.planting_id, row.action, _day(row.done_on))
-            for row in _care_of(planting, care)
-        ]
-        for due in care_due.care_due(own, done, [standing], day):
+        begins, ends = _day(planting.fields["planted_on"]), _day_or_none(planting.fields["removed_on"])
+        standing = care_due.Standing(planting.id, trial_id, begins, ends)
+        plans_here = planned_for[planting.id] + planned_for[None]
+        last = {row.action: row.done_on for row in _care_of(planting, care) if row.done_on <= day.isoformat()}
+        done = [care_due.CareDone(trial_id, planting.id, action, _day(done_on)) for action, done_on in last.items()]
+        for due in care_due.care_due(plans_here, done, [standing], day):
             found[planting.id].append(CareOverdue(due.action, due.due_on, product[due.plan_id]))
     return found
 

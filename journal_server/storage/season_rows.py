@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from sqlalchemy import Text, func, or_, select, type_coerce
 from sqlalchemy.orm import Session
@@ -13,8 +12,7 @@ from sqlalchemy.orm import Session
 from journal_server.storage.tables import MeasurementRow, RecordRow
 
 
-@dataclass(frozen=True, slots=True)
-class PhotoRow:
+class PhotoRow(NamedTuple):
     """A photo of a planting with its newest numbers; ``measured_as`` is the planting that they were made for.
 
     Numbers and frame are JSON text as stored: thousands of them are read at once and few need decoding anew.
@@ -29,8 +27,7 @@ class PhotoRow:
     frame_json: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class CareRow:
+class CareRow(NamedTuple):
     """Care that was done; without a planting at all of the trial."""
 
     planting_id: str | None
@@ -72,7 +69,7 @@ def load_care_rows(session: Session, trial_id: str, planting_ids: Collection[str
         RecordRow.deleted.is_(False),
         or_(RecordRow.planting_id.in_(planting_ids), whole_trial),
     )
-    return [CareRow(planting_id, done_on, action) for planting_id, done_on, action in session.execute(query)]
+    return [CareRow(*row) for row in session.execute(query)]
 
 
 def _as_text(given: Any) -> str | None:

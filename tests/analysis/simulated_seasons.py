@@ -21,6 +21,7 @@ from journal_server.analysis.series import Z_90, PlantingSeason, SeasonPoint
 from journal_server.analysis.weather import DayWeather
 from journal_server.measurement.intervals import Circumstances, interval
 from journal_server.measurement.result import Estimate
+from journal_server.measurement.segmentation import METHOD
 
 Floats = NDArray[np.float64]
 PLANTED = date(2026, 5, 16)
@@ -28,7 +29,6 @@ WALKS = tuple(range(7, 120, 7))
 EVENTS = ("stunted", "bud loss", "heat sag", "trim", "flush", "fade", "stop", "late bloom", "spent")
 GENERA = ("Petunia", "Calibrachoa", "Verbena", "Bidens")
 LEAVES = (50.0, -19.0, 23.0)
-METHOD = "learned 1"
 
 #: How unevenly an even row looks, chosen so that the lowest twentieth of log (slot / its like) at each canopy fill is
 #: about that of 263 made scenes of even rows: how far plants stand off their places (slots), how much a slot differs on

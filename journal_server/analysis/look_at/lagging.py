@@ -94,19 +94,21 @@ def lag_scores(slots: Floats) -> Floats:
     """
     mean_fill = slots.mean(axis=1)
     behind = -log_ratios(slots)
-    scores = np.empty(slots.shape[1])
-    for plant in range(slots.shape[1]):
-        at_end = plant in (0, slots.shape[1] - 1)
-        spread = np.interp(mean_fill, FILL, END_SPREAD if at_end else INNER_SPREAD)
-        shift = np.interp(mean_fill, FILL, END_SHIFT if at_end else INNER_SHIFT) / spread
-        # Inverse of (1 - SHARED) I + SHARED J, times the shift (Sherman and Morrison 1950).
-        weights = shift - SHARED * shift.sum() / (1 + (shift.size - 1) * SHARED)
-        weights = np.maximum(weights, 0.0)
-        if not weights.any():
-            weights = shift
-        variance = (1 - SHARED) * (weights**2).sum() + SHARED * weights.sum() ** 2
-        scores[plant] = weights @ (behind[:, plant] / spread) / np.sqrt(variance)
-    return scores
+    inner = _weights(mean_fill, INNER_SPREAD, INNER_SHIFT) @ behind
+    ends = _weights(mean_fill, END_SPREAD, END_SHIFT) @ behind[:, [0, -1]]
+    return np.asarray(np.concatenate([ends[:1], inner[1:-1], ends[1:]]), dtype=np.float64)
+
+
+def _weights(mean_fill: Floats, spreads: tuple[float, ...], shifts: tuple[float, ...]) -> Floats:
+    """Weights of the dates, shape (dates,), that make of a slot's log ratios a number of spread 1 in even plantings."""
+    spread = np.interp(mean_fill, FILL, spreads)
+    shift = np.interp(mean_fill, FILL, shifts) / spread
+    # Inverse of (1 - SHARED) I + SHARED J, times the shift (Sherman and Morrison 1950).
+    weights = np.maximum(shift - SHARED * shift.sum() / (1 + (shift.size - 1) * SHARED), 0.0)
+    if not weights.any():
+        weights = shift
+    variance = (1 - SHARED) * (weights**2).sum() + SHARED * weights.sum() ** 2
+    return np.asarray(weights / spread / np.sqrt(variance), dtype=np.float64)
 
 
 def log_ratios(slots: Floats) -> Floats:
