@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import TypeVar
 
 
 @dataclass(frozen=True)
@@ -58,6 +59,9 @@ class CareDue:
     last_done_on: date | None
 
 
+_OfPlanting = TypeVar("_OfPlanting", CarePlan, CareDone)
+
+
 def care_due(
     plans: Iterable[CarePlan], care: Sequence[CareDone], plantings: Iterable[Standing], day: date
 ) -> list[CareDue]:
@@ -76,9 +80,26 @@ def care_ahead(
     plans: Iterable[CarePlan], care: Sequence[CareDone], plantings: Iterable[Standing], first: date, last: date
 ) -> list[CareDue]:
     """What is due or overdue on ``first``, and what will be until ``last`` if all is done on the day it is due."""
-    known = list(plans)
-    found = [due for planting in plantings for due in _ahead_at(planting, known, care, first, last)]
+    plans_of, care_of = _by_planting(plans), _by_planting(care)
+    found = [
+        due
+        for planting in plantings
+        for due in _ahead_at(
+            planting,
+            [plan for whom in (planting.id, None) for plan in plans_of.get(whom, ())],
+            [done for whom in (planting.id, None) for done in care_of.get(whom, ())],
+            first,
+            last,
+        )
+    ]
     return sorted(found, key=lambda due: (due.due_on, due.planting_id, due.action))
+
+
+def _by_planting(things: Iterable[_OfPlanting]) -> dict[str | None, list[_OfPlanting]]:
+    found: dict[str | None, list[_OfPlanting]] = {}
+    for thing in things:
+        found.setdefault(thing.planting_id, []).append(thing)
+    return found
 
 
 def _ahead_at(

@@ -33,11 +33,15 @@ _STATION = re.compile(r"[A-Z]{2}[A-Z0-9_\-]{9}")
 
 @dataclass
 class StationDays:
-    """Days of one station; ``failed`` counts the values whose quality flag says that they failed a check."""
+    """Days of one station in the time asked for.
+
+    ``failed`` counts the values whose quality flag says that they failed a check, ``outside`` the days of other times.
+    """
 
     station: str
     rows: list[WeatherRow] = field(default_factory=list)
     failed: int = 0
+    outside: int = 0
 
 
 @dataclass(frozen=True)
@@ -68,16 +72,28 @@ def stations_in(table: WeatherTable, layout: str) -> list[str]:
     return sorted({cells[at] for _, cells in table.rows if len(cells) > at and cells[at]})
 
 
-def read_station_days(table: WeatherTable, layout: str, station: str) -> StationDays:
-    """Minimum, maximum and rain of the station's days; all else in the file is passed over."""
+def read_station_days(
+    table: WeatherTable, layout: str, station: str, first: date = date.min, last: date = date.max
+) -> StationDays:
+    """Minimum, maximum and rain of the station's days; all else in the file is passed over.
+
+    Such a file may hold a hundred years: what is outside the time asked for is told by its text, before it is read.
+    """
     found = StationDays(station)
+    outside: set[str] = set()
+    earliest, latest = (day.isoformat().replace("-", "") for day in (first, last))
     days: dict[tuple[str, int], WeatherRow] = {}
     times_told: Counter[tuple[str, str]] = Counter()
     for value in _values(table, layout):
         if value.station != station or value.element not in _ELEMENTS or not value.value:
             continue
+        day = value.day.replace("-", "")
+        if len(day) == 8 and day.isdigit() and not earliest <= day <= latest:
+            outside.add(value.day)
+            continue
         times_told[value.day, value.element] += 1
-        row = days.setdefault((value.day, times_told[value.day, value.element]), _begun(value))
+        key = (value.day, times_told[value.day, value.element])
+        row = days[key] = days.get(key) or _begun(value)
         if value.quality:
             found.failed += 1
             continue
@@ -86,6 +102,7 @@ def read_station_days(table: WeatherTable, layout: str, station: str) -> Station
             row.values[_ELEMENTS[value.element]] = None if number is None else number / 10
         except InputRefused as error:
             row.errors.append(InputRefused(str(error), _ELEMENTS[value.element]))
+    found.outside = len(outside)
     found.rows = sorted(days.values(), key=lambda row: (row.day or date.min, row.line))
     return found
 

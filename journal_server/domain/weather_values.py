@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from datetime import date
 
 from journal_server.domain.dates import MONTHS
-from journal_server.domain.field_checks import EARLIEST_YEAR, LATEST_YEAR, shown
+from journal_server.domain.field_checks import shown
 from journal_server.errors import InputRefused
 
 DAY_FIRST, MONTH_FIRST = "day first", "month first"
@@ -104,9 +104,6 @@ def _month(words: str, name: str) -> int:
 
 def _day(words: str, year: int, month: int, day: int) -> date:
     try:
-        found = date(year, month, day)
+        return date(year, month, day)
     except ValueError:
         raise InputRefused(f"There is no such day as {shown(words)}.") from None
-    if not EARLIEST_YEAR <= year <= LATEST_YEAR:
-        raise InputRefused(f"The year must be from {EARLIEST_YEAR} to {LATEST_YEAR}, not {year}.")
-    return found

@@ -33,6 +33,7 @@ from journal_server.services.weather import NUMBERS, load_trial
 from journal_server.storage.records import Record, load_records
 
 COLUMNS_LAYOUT = "columns"
+OUTSIDE = "days outside the time asked for"
 MOST_DAYS = 1500
 
 NEW, FILLS_FORECAST, CHANGES, SAME, KEPT = (
@@ -139,9 +140,11 @@ def _read(table: WeatherTable, choices: ImportChoices) -> ImportOutcome:
     if station not in stations:
         outcome.problems.append(InputRefused("The file holds several stations; choose one.", "station"))
         return outcome
-    days = read_station_days(table, layout, station)
+    days = read_station_days(table, layout, station, choices.first_day or date.min, choices.last_day or date.max)
     outcome.choices["station"] = station
     outcome.rows = days.rows
+    if days.outside:
+        outcome.left_out[OUTSIDE] = days.outside
     if days.failed:
         outcome.left_out["values that failed the station's own checks"] = days.failed
     return outcome
@@ -181,7 +184,7 @@ def _drop_what_is_not_wanted(outcome: ImportOutcome, choices: ImportChoices) -> 
     wanted = []
     for row in outcome.rows:
         if row.day and not first <= row.day <= last:
-            outcome.left_out["days outside the time asked for"] += 1
+            outcome.left_out[OUTSIDE] += 1
         elif row.is_empty:
             outcome.left_out["days without any value"] += 1
         else:

@@ -56,3 +56,20 @@ def test_a_day_told_twice_stays_two_rows() -> None:
 def test_an_ordinary_file_is_neither() -> None:
     assert layout_of(read_table("date,tmin,tmax\n2026-05-16,10,20")) is None
     assert layout_of(read_table("2026-05-16;10;20;0")) is None
+
+
+def test_a_hundred_years_are_passed_over_for_one_season() -> None:
+    begins = date(1926, 1, 1).toordinal()
+    days = [date.fromordinal(begins + n) for n in range(36_800)]
+    text = "".join(f"XX000000001,{day:%Y%m%d},TMAX,217,,,7,0700\n" for day in days)
+    found = read_station_days(read_table(text), BY_ELEMENT, "XX000000001", date(2026, 1, 1), date(2026, 12, 31))
+    assert (len(found.rows), found.rows[0].day, found.rows[0].errors) == (275, date(2026, 1, 1), [])
+    assert found.outside == 36_525
+
+
+def test_a_day_that_cannot_be_read_is_said_not_passed_over() -> None:
+    text = "XX000000001,20261399,TMAX,217,,,7,0700\nXX000000001,20260516,TMAX,217,,,7,0700\n"
+    found = read_station_days(read_table(text), BY_ELEMENT, "XX000000001", date(2020, 1, 1), date(2026, 12, 31))
+    assert [[str(error) for error in row.errors] for row in found.rows] == [[]], "it is after the time asked for"
+    found = read_station_days(read_table(text), BY_ELEMENT, "XX000000001")
+    assert [len(row.errors) for row in found.rows] == [1, 0]

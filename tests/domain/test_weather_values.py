@@ -36,7 +36,7 @@ def test_dates_of_many_forms_are_read(words: str) -> None:
     ("words", "says"),
     [
         ("5/6/2026", "day first or month first"), ("31/2/2026", "no such day"), ("2026-13-01", "no such day"),
-        ("yesterday", "not a date"), ("", "not a date"), ("16 Brumaire 2026", "no month"), ("16.5.1826", "The year"),
+        ("yesterday", "not a date"), ("", "not a date"), ("16 Brumaire 2026", "no month"),
     ],
 )  # fmt: skip
 def test_what_is_no_date_is_refused_in_words(words: str, says: str) -> None:
