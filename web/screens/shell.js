@@ -1,6 +1,6 @@
 /** What stands around every screen: the names of the screens, the notice line, where the person is. */
 
-import { element, link, redraw } from "./dom.js";
+import { button, element, link, redraw } from "./dom.js";
 import { findRoute } from "../router.js";
 import { noticeLine } from "./notice.js";
 import { acceptDrops } from "./drop.js";
@@ -66,6 +66,7 @@ class Seat {
   #byLink = false;
   #leave = null;
   #shown = null;
+  #wanted = null;
 
   constructor(main, names, routes, context) {
     Object.assign(this, { main, names, routes, context });
@@ -88,15 +89,18 @@ class Seat {
     location.hash = address;
   }
 
-  show() {
+  async show() {
     if (location.hash === "#main") return;
     const address = location.hash || "#/";
     const kept = this.#byLink ? 0 : (this.#scrolled.get(address) ?? 0);
     const first = this.#shown === null;
+    this.#byLink = false;
     this.#leave?.();
+    this.#leave = null;
+    this.#wanted = address;
+    const view = await this.#view(address);
+    if (this.#wanted !== address) return view.leave?.();
     this.#shown = address;
-    const route = findRoute(this.routes, address);
-    const view = route ? route.screen(this.context, route.params) : lost();
     this.#leave = view.leave ?? null;
     this.#markName(address);
     document.title = `${view.title} · Planting trial journal`;
@@ -104,8 +108,18 @@ class Seat {
     this.main.className = view.wide ? "wide" : "";
     if (!first) this.#focusHeading();
     scrollTo(0, kept);
-    this.#byLink = false;
     this.context.notices.screenChanged();
+  }
+
+  async #view(address) {
+    const route = findRoute(this.routes, address);
+    if (!route) return lost();
+    try {
+      await route.screen.load?.();
+    } catch {
+      return notLoaded();
+    }
+    return route.screen(this.context, route.params);
   }
 
   /** So that a screen reader says where the person has come to. */
@@ -130,6 +144,22 @@ function lost() {
     nodes: [
       element("h1", {}, "There is nothing at this address"),
       element("p", {}, link("#/", {}, "Go to Today")),
+    ],
+  };
+}
+
+/** Only where no service worker keeps the app's files. */
+function notLoaded() {
+  return {
+    title: "Not loaded",
+    nodes: [
+      element("h1", {}, "This screen could not be loaded"),
+      element("p", {}, "The journal cannot be reached now. What you noted is safe on this device."),
+      element(
+        "p",
+        {},
+        button("Try again", () => location.reload()),
+      ),
     ],
   };
 }
