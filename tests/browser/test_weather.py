@@ -34,7 +34,7 @@ def look_at(page: Page, text: str) -> None:
 
 def test_a_day_is_typed_changed_and_put_back(empty: Served, trial: str, open_page: Callable[..., Page]) -> None:
     page = open_page(f"{empty.address}/#/set-up/trials/{trial}/weather")
-    page.get_by_label("Day").fill("2026-05-16")
+    page.get_by_label("Day", exact=True).fill("2026-05-16")
     page.get_by_label("Lowest, °C").fill("9,5")
     page.get_by_label("Highest, °C").fill("33")
     page.get_by_role("button", name="Add the day").click()
@@ -57,21 +57,36 @@ def test_a_day_is_typed_changed_and_put_back(empty: Served, trial: str, open_pag
 def test_a_day_deleted_before_is_typed_again(empty: Served, trial: str, open_page: Callable[..., Page]) -> None:
     page = open_page(f"{empty.address}/#/set-up/trials/{trial}/weather")
     for high in ("31", "29"):
-        page.get_by_label("Day").fill("2026-05-16")
+        page.get_by_label("Day", exact=True).fill("2026-05-16")
         page.get_by_label("Highest, °C").fill(high)
         page.get_by_role("button", name="Add the day").click()
         expect(page.get_by_role("row", name="16 May 2026")).to_contain_text(high)
         if high == "31":
             page.get_by_role("button", name="Delete 16 May 2026").click()
             expect(page.get_by_text("No day yet.")).to_be_visible()
-            page.get_by_label("Day").fill("2026-05-15")
+            page.get_by_label("Day", exact=True).fill("2026-05-15")
     expect(page.get_by_role("link", name="Everything sent")).to_be_visible()
     assert weather(page, empty) == [("2026-05-16", None, 29, None, False)]
 
 
+def test_deleting_and_undoing_without_the_server_changes_nothing_in_the_end(
+    empty: Served, trial: str, open_page: Callable[..., Page]
+) -> None:
+    make(empty.journal, "weather", trial_id=trial, day="2026-05-16", tmax_c=31)
+    page = open_page(f"{empty.address}/#/set-up/trials/{trial}/weather")
+    page.route("**/api/changes*", lambda route: route.abort())
+    page.get_by_role("button", name="Delete 16 May 2026").click()
+    expect(page.get_by_text("No day yet.")).to_be_visible()
+    page.get_by_role("button", name="Undo").click()
+    expect(page.get_by_role("row", name="16 May 2026")).to_contain_text("31")
+    page.unroute("**/api/changes*")
+    page.evaluate("dispatchEvent(new Event('online'))")
+    assert weather(page, empty) == [("2026-05-16", None, 31, None, False)]
+
+
 def test_days_ahead_are_taken_for_a_forecast(empty: Served, trial: str, open_page: Callable[..., Page]) -> None:
     page = open_page(f"{empty.address}/#/set-up/trials/{trial}/weather")
-    page.get_by_label("Day").fill((date.today() + timedelta(days=3)).isoformat())  # noqa: DTZ011
+    page.get_by_label("Day", exact=True).fill((date.today() + timedelta(days=3)).isoformat())  # noqa: DTZ011
     expect(page.get_by_label("This is a forecast")).to_be_checked()
     page.get_by_label("Highest, °C").fill("36")
     page.get_by_role("button", name="Add the day").click()
@@ -88,12 +103,18 @@ def test_units_are_chosen_once_and_hold_everywhere(empty: Served, trial: str, op
     page.get_by_role("button", name="Save: units").click()
     expect(page.get_by_text("Settings saved.")).to_be_visible()
     page.goto(f"{empty.address}/#/set-up/trials/{trial}/weather")
-    page.get_by_label("Day").fill("2026-05-16")
+    page.get_by_label("Day", exact=True).fill("2026-05-16")
     page.get_by_label("Highest, °F").fill("86")
     page.get_by_label("Rain, in").fill("0.5")
     page.get_by_role("button", name="Add the day").click()
     expect(page.get_by_role("row", name="16 May 2026")).to_contain_text("86")
     assert weather(page, empty) == [("2026-05-16", None, 30, 12.7, False)]
+    page.goto(f"{empty.address}/#/set-up/settings")
+    expect(page.get_by_label("Heat day from (°F)")).to_have_value("89.6")
+    page.get_by_label("Heat day from (°F)").fill("86")
+    page.get_by_role("button", name="Save the settings").click()
+    expect(page.get_by_text("Settings saved.")).to_be_visible()
+    assert empty.journal.setting("heat_day_c") == 30
     page.goto(f"{empty.address}/#/set-up/planters/{planter}")
     expect(page.get_by_label("Length in in")).to_have_value("35.4")
     page.get_by_label("Name").fill("Long trough")

@@ -33,7 +33,8 @@ function dueAtPlantings(store, trialId, day) {
   const care = new Map();
   for (const done of store.all("care")) {
     const whom = done.fields.planting_id ?? null;
-    care.set(whom, [...(care.get(whom) ?? []), done]);
+    if (!care.has(whom)) care.set(whom, []);
+    care.get(whom).push(done);
   }
   return plantingsOnWalk(store, trialId, day).flatMap((planting) => {
     const own = [...(care.get(planting.id) ?? []), ...(care.get(null) ?? [])];

@@ -28,8 +28,8 @@ async function fill(context, place) {
     const groups = [...new Set(settings.map(({ group }) => group))].filter(Boolean);
     redraw(
       place,
-      formOf(ofGroup(""), save, "Save the settings"),
-      groups.map((group) => foldedGroup(group, formOf(ofGroup(group), save, `Save: ${group.toLowerCase()}`))),
+      formOf(context, ofGroup(""), save, "Save the settings"),
+      groups.map((group) => foldedGroup(group, formOf(context, ofGroup(group), save, `Save: ${group.toLowerCase()}`))),
     );
   } catch (problem) {
     redraw(
@@ -39,16 +39,24 @@ async function fill(context, place) {
   }
 }
 
-function formOf(settings, save, words) {
+function formOf({ units }, settings, save, words) {
   const values = Object.fromEntries(settings.map(({ name, value }) => [name, value]));
-  return form(settings.map(specOf), values, save, { words });
+  return form(settings.map((one) => specOf(one, units.now)), values, save, { words });
 }
 
 const foldedGroup = (group, node) =>
   element("details", { id: `settings-${group.toLowerCase().replaceAll(" ", "-")}` }, element("summary", {}, group), node);
 
-function specOf({ name, label, value, default: usual, choices, help }) {
+function specOf({ name, label, value, default: usual, choices, help }, { temperature }) {
   const type = typeof value === "number" ? "number" : "text";
   const options = choices.length ? choices.map((word) => [word, word]) : undefined;
-  return { name, label, type, options, help: `${help} Usually: ${usual}.` };
+  const measure = name.endsWith("_c") ? temperature : undefined;
+  return {
+    name,
+    label: measure ? label.replace("°C", measure.unit) : label,
+    type,
+    options,
+    measure,
+    help: `${help} Usually: ${measure ? measure.show(usual) : usual}.`,
+  };
 }
