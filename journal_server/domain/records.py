@@ -105,6 +105,7 @@ KINDS: dict[str, dict[str, Field]] = {
         "introduced": Field(whole(1700, LATEST_YEAR)),
         "standard": Field(yes_or_no),
         "note": _note,
+        "earlier_names": _read_only,
     },
     "planter": {
         "trial_id": Field(identifier(required=True), refers_to="trial"),
@@ -129,6 +130,17 @@ KINDS: dict[str, dict[str, Field]] = {
         "label_said": Field(text(120)),
         "looks_like": Field(text(120)),
         "card_code": Field(card_code),
+        "note": _note,
+    },
+    "identity_note": {
+        "planting_id": Field(identifier(required=True), refers_to="planting"),
+        "decided_on": Field(day(required=True)),
+        "thought": Field(one_of(*IDENTITIES, required=True)),
+        "was_cultivar_id": Field(identifier(), refers_to="cultivar"),
+        "was_named": Field(text(240)),
+        "label_said": Field(text(120)),
+        "cultivar_id": Field(identifier(), refers_to="cultivar"),
+        "says": Field(text(240)),
         "note": _note,
     },
     "frame": {

@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from journal_server.domain.cards import new_card_code
+from journal_server.domain.cultivar_names import NAMED_BY, earlier_names
 from journal_server.domain.dates import full_day_words
 from journal_server.domain.field_checks import record_id
 from journal_server.domain.merging import FieldConflict, decide_merge
@@ -28,8 +29,13 @@ from journal_server.services.journal import Journal, codes_ever_used
 from journal_server.services.matching import rematch_after_change
 from journal_server.storage.records import Record, count_pointing, load_record, load_records, save_record
 
-STAY_BEHIND = {"planting": ("frame", "look_at_answer"), "visit": ("photo", "recording", "care")}
-"""Kinds that may go on pointing to what was deleted: a photo of a deleted visit is a photo all the same."""
+STAY_BEHIND = {
+    "planting": ("frame", "look_at_answer", "identity_note"),
+    "cultivar": ("identity_note",),
+    "visit": ("photo", "recording", "care"),
+}
+"""Kinds that may go on pointing to what was deleted: a photo of a deleted visit is a photo all the same, and what a
+planting was once taken for is told in words."""
 
 
 @dataclass(frozen=True)
@@ -162,7 +168,7 @@ def _edit(session: Session, change: Change, stored: Record) -> ChangeResult:
     problems = _problems(session, change, after, changing)
     if problems:
         return ChangeResult(change.id, "refused", stored, tuple(problems))
-    to_write = _photo_edit(decision.apply, after) if change.kind == "photo" else decision.apply
+    to_write = _with_what_follows(change.kind, decision.apply, stored.fields, after)
     status = "merged" if decision.merged else "applied"
     if all(stored.fields.get(name) == value for name, value in to_write.items()):
         return ChangeResult(change.id, status, stored, changed=False)
@@ -191,6 +197,17 @@ def _fill_in_new(session: Session, kind: str, fields: dict[str, Any]) -> None:
     if kind == "planter" and fields["walk_order"] is None:
         orders = [r.fields["walk_order"] for r in load_records(session, "planter")]
         fields["walk_order"] = max((o for o in orders if o is not None), default=0) + 1
+
+
+def _with_what_follows(
+    kind: str, edit: dict[str, Any], before: dict[str, Any], after: dict[str, Any]
+) -> dict[str, Any]:
+    """The edit and what the journal itself writes beside it."""
+    if kind == "photo":
+        return _photo_edit(edit, after)
+    if kind == "cultivar" and any(before.get(name) != after.get(name) for name in NAMED_BY):
+        return edit | {"earlier_names": earlier_names(before, after)}
+    return edit
 
 
 def _photo_edit(edit: dict[str, Any], after: dict[str, Any]) -> dict[str, Any]:
