@@ -8,11 +8,14 @@ const MOST_SEEN = 400;
 /** So long the server may take before what was seen last is shown instead. */
 const PATIENCE_MS = 4000;
 
+let shell = null;
+
 /** The app's own files: those of this version. */
 export async function shellElseFetch(version, request) {
   const { pathname } = new URL(request.url);
   const address = pathname === "/index.html" ? "/" : pathname;
-  const kept = await (await caches.open(shellCache(version))).match(address);
+  shell ??= caches.open(shellCache(version));
+  const kept = await (await shell).match(address);
   return kept ?? fetch(request);
 }
 
