@@ -30,17 +30,13 @@ export function weatherScreen(context, { trial: trialId }) {
       element("h1", {}, "Weather"),
       element("p", { class: "quiet" }, trial.fields.title),
       live(store, ["weather"], () => summary(context, trialId)),
+      element("p", {}, link(`#/set-up/trials/${trialId}/weather/file`, { class: "secondary" }, "Take a weather file in")),
       element("section", {}, element("h2", {}, "Type a day in"), entry),
       element(
         "section",
         {},
         element("h2", {}, "Days"),
         live(store, ["weather"], () => days(context, trialId, change)),
-      ),
-      element(
-        "div",
-        { class: "action-bar" },
-        link(`#/set-up/trials/${trialId}/weather/file`, { class: "secondary" }, "Take a weather file in"),
       ),
     ],
   };
@@ -103,10 +99,19 @@ function dayForm(context, trialId, day, choose) {
     { name: "forecast", label: "This is a forecast, not measured", type: "yes" },
   ];
   const save = (typed) => saveDay(context, trialId, { record, was: values, typed, choose });
-  const node = form(specs, values, save, { words: record ? "Save the day" : "Add the day" });
+  const remove = record && deleteButton(context, record, day, choose);
+  const node = form(specs, values, save, { words: record ? "Save the day" : "Add the day", more: remove ? [remove] : [] });
   node.classList.add("weather-day");
   node.querySelector("[data-field=day] input").addEventListener("change", (event) => event.target.value && choose(event.target.value));
   return node;
+}
+
+function deleteButton(context, record, day, choose) {
+  const remove = async () => {
+    await deleteWithUndo(context, [record], `${dayInWords(day)} is deleted.`);
+    choose(day);
+  };
+  return button("Delete the day", remove, { class: "secondary", "aria-label": `Delete ${dayInWords(day)}`, id: "delete-day" });
 }
 
 async function saveDay({ journal, notices, units }, trialId, { record, was, typed, choose }) {
@@ -150,7 +155,7 @@ function days(context, trialId, change) {
 
 function table(context, records, change) {
   const { temperature, rain } = context.units.now;
-  const headings = ["Day", `Low ${temperature.unit}`, `High ${temperature.unit}`, `Rain ${rain.unit}`, ""];
+  const headings = ["Day", `Low ${temperature.unit}`, `High ${temperature.unit}`, `Rain ${rain.unit}`];
   const number = (measure, value) => element("td", {}, value === null || value === undefined ? "" : String(measure.show(value)));
   return element(
     "div",
@@ -158,7 +163,7 @@ function table(context, records, change) {
     element(
       "table",
       { class: "days" },
-      element("thead", {}, element("tr", {}, headings.map((words) => (words ? element("th", { scope: "col" }, words) : element("td", {}))))),
+      element("thead", {}, element("tr", {}, headings.map((words) => element("th", { scope: "col" }, words)))),
       element(
         "tbody",
         {},
@@ -167,19 +172,15 @@ function table(context, records, change) {
           return element(
             "tr",
             {},
-            element("th", { scope: "row" }, dayInWords(day), forecast && element("span", { class: "mark" }, "forecast")),
+            element(
+              "th",
+              { scope: "row" },
+              button(dayInWords(day), () => change(day), { "aria-label": `Change ${dayInWords(day)}`, id: `change-${record.id}` }),
+              forecast && element("span", { class: "mark" }, "forecast"),
+            ),
             number(temperature, low),
             number(temperature, high),
             number(rain, mm),
-            element(
-              "td",
-              { class: "row-ways" },
-              button("Change", () => change(day), { "aria-label": `Change ${dayInWords(day)}`, id: `change-${record.id}` }),
-              button("Delete", () => deleteWithUndo(context, [record], `${dayInWords(day)} is deleted.`), {
-                "aria-label": `Delete ${dayInWords(day)}`,
-                id: `delete-${record.id}`,
-              }),
-            ),
           );
         }),
       ),
