@@ -53,7 +53,20 @@ def create_app(
     app.extensions["door"] = door
     app.extensions["keyed"] = keyed
     app.before_request(check_caller)
-    rooms = (changes, photos, recordings, matching, set_up, new_season, weather, calendar, season, compare, look_at, devices)
+    rooms = (
+        changes,
+        photos,
+        recordings,
+        matching,
+        set_up,
+        new_season,
+        weather,
+        calendar,
+        season,
+        compare,
+        look_at,
+        devices,
+    )
     for room in rooms:
         app.register_blueprint(room.blueprint, url_prefix="/api")
     app.register_blueprint(shell.blueprint)

@@ -67,5 +67,5 @@ def _has_rain(days: list[DayWeather]) -> bool:
 
 
 def _day_weather(record: Record) -> DayWeather:
-    numbers = [record.fields.get(name) for name in NUMBERS]
-    return DayWeather(date.fromisoformat(record.fields["day"]), *numbers, forecast=bool(record.fields.get("forecast")))
+    numbers = {name: record.fields.get(name) for name in NUMBERS}
+    return DayWeather(date.fromisoformat(record.fields["day"]), forecast=bool(record.fields.get("forecast")), **numbers)

@@ -113,7 +113,7 @@ def test_whatever_can_be_tapped_is_large_enough_and_has_a_name(season: Served, o
     for screen in walk_through(page, season):
         small = page.evaluate(
             """() => [...document.querySelectorAll("button, select, input, summary, .row")]
-                .filter((node) => !["file", "checkbox"].includes(node.type))
+                .filter((node) => !["file", "checkbox", "radio"].includes(node.type))
                 .filter((node) => node.checkVisibility() && node.getBoundingClientRect().height < 44)
                 .map((node) => node.outerHTML.slice(0, 120))"""
         )
