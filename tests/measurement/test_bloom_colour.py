@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from journal_server.measurement.bloom_colour import colours_of
@@ -55,6 +55,7 @@ def test_without_faults_levels_are_srgb() -> None:
     assert (np.diff(light_of_levels(), axis=1) >= 0).all()
 
 
+@settings(deadline=None)
 @given(
     strength=st.floats(0.3, 0.8),
     exposure=st.floats(0.4, 1.1),

@@ -33,10 +33,11 @@ def test_corners_are_found_from_any_side(code: str, shifts: list[float]) -> None
 @settings(max_examples=15, deadline=None)
 @given(codes)
 def test_a_second_decoder_reads_the_same(code: str) -> None:
-    picture = np.asarray(photo_of_card(code, UPRIGHT * 1.2))
-    text, _, _ = cv2.QRCodeDetector().detectAndDecode(picture)
-    assert text == code
-    assert read_cards(picture).cards[0].code == code
+    # The other decoder misses one code in some hundreds at any one size.
+    pictures = [np.asarray(photo_of_card(code, UPRIGHT * size)) for size in (1.0, 1.2, 1.35)]
+    texts = {cv2.QRCodeDetector().detectAndDecode(picture)[0] for picture in pictures}
+    assert texts - {""} == {code}
+    assert read_cards(pictures[1]).cards[0].code == code
 
 
 def test_every_card_of_the_scenes_is_read_rightly_or_not_at_all() -> None:
