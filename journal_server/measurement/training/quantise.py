@@ -5,6 +5,8 @@ their ranges read off drawn scenes of fixed seeds. The first convolutions, of fe
 and what they would coarsen, the head and all after it, stay in floating point.
 """
 
+# mypy: allow-subclassing-any
+
 from __future__ import annotations
 
 import sys
@@ -30,7 +32,7 @@ FLOAT_NODES = ["/network/stem/stem.1/Conv", "/network/hint_half/hint_half.0/Conv
 _MOST_LOGIT = 80.0  # the exponential of 88 is more than 32 bits hold
 
 
-class DrawnInputs(quantization.CalibrationDataReader):  # type: ignore[misc]
+class DrawnInputs(quantization.CalibrationDataReader):
     """Network inputs of drawn scenes, colours told for every second one, darker and brighter by turns."""
 
     def __init__(self) -> None:
@@ -114,7 +116,7 @@ def spread_softmax(model: onnx.ModelProto) -> onnx.ModelProto:
             helper.make_node("Div", ["raised", "total"], ["probabilities"]),
         ]
     )
-    shape = [1, len(segmentation.CLASSES), "height", "width"]
+    shape: list[str | int | None] = [1, len(segmentation.CLASSES), "height", "width"]
     model.graph.output[0].CopyFrom(helper.make_tensor_value_info("probabilities", onnx.TensorProto.FLOAT, shape))
     del model.graph.value_info[:]
     onnx.checker.check_model(model)

@@ -1,5 +1,7 @@
 """Start from a shipped ONNX file: its batch norms are folded into the convolutions, and are parted from them again."""
 
+# mypy: allow-untyped-decorators
+
 from __future__ import annotations
 
 from pathlib import Path
