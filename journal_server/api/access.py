@@ -62,6 +62,7 @@ LEAST_ROLE: dict[tuple[str, str], str] = {
     ("DELETE", "/api/calendar-addresses/<key_id>"): OWNER,
     ("GET", "/api/timeline.svg"): READER,
     ("GET", "/api/timeline"): READER,
+    ("GET", "/api/plantings/<planting_id>/curves"): READER,
     ("GET", "/api/plantings/<planting_id>/curves/<quantity>.svg"): READER,
     ("GET", "/api/plantings/<planting_id>/curves/<quantity>"): READER,
     ("GET", "/api/plantings/<planting_id>/summary"): READER,

@@ -8,13 +8,8 @@ from journal_server.api.answers import journal, whole_argument
 from journal_server.errors import InputRefused
 from journal_server.services.method_change import describe_method_change
 from journal_server.services.season import numbers_csv, numbers_table
-from journal_server.services.season_figures import (
-    planting_figure,
-    planting_rows,
-    planting_summary,
-    timeline_figure,
-    timeline_rows,
-)
+from journal_server.services.season_figures import all_curves, planting_figure, planting_rows, planting_summary
+from journal_server.services.timeline import Order, timeline_figure, timeline_rows
 
 blueprint = Blueprint("season", __name__)
 
@@ -30,18 +25,27 @@ def _trial() -> str:
     return trial_id
 
 
+def _order() -> Order:
+    return Order(request.args.get("sort") or "walk", request.args.get("group") or "none")
+
+
 def _svg(drawn: str) -> Response:
     return Response(drawn, mimetype="image/svg+xml")
 
 
 @blueprint.get("/timeline.svg")
 def timeline_svg() -> Response:
-    return _svg(timeline_figure(journal(), _trial(), _width()))
+    return _svg(timeline_figure(journal(), _trial(), _width(), _order()))
 
 
 @blueprint.get("/timeline")
 def timeline() -> Response:
-    return jsonify(timeline_rows(journal(), _trial()).as_dict())
+    return jsonify(timeline_rows(journal(), _trial(), _order()).as_dict())
+
+
+@blueprint.get("/plantings/<planting_id>/curves")
+def curves(planting_id: str) -> Response:
+    return jsonify({"curves": all_curves(journal(), planting_id, _width())})
 
 
 @blueprint.get("/plantings/<planting_id>/curves/<quantity>.svg")

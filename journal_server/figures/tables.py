@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from journal_server.analysis.fade import Fade
@@ -28,13 +28,19 @@ class FigureTable:
         return {"title": self.title, "headers": list(self.headers), "rows": [list(row) for row in self.rows]}
 
 
-def timeline_table(rows: Sequence[PlantingSeason]) -> FigureTable:
-    """One row for each planting and date of the timeline."""
-    headers = ("planting", "place", "date", "week", *(SHARE_WORDS[n] for n in TIMELINE_NUMBERS), "bloom colour")
+def timeline_table(rows: Sequence[PlantingSeason], more: Mapping[str, Mapping[str, str]] | None = None) -> FigureTable:
+    """One row for each planting and date of the timeline, in the order of ``rows``.
+
+    ``more`` are further columns: what stands in them for each planting, by its id.
+    """
+    shares = (SHARE_WORDS[n] for n in TIMELINE_NUMBERS)
+    more = more or {}
+    headers = ("planting", "place", *more, "date", "week", *shares, "bloom colour")
     cells = [
         (
             season_name(season),
             season.place,
+            *(column[season.planting_id] for column in more.values()),
             *_when(season, point),
             *(_cell(season, point, name) for name in TIMELINE_NUMBERS),
             point.bloom_hex or UNKNOWN_CELL,

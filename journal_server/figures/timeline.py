@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
 from journal_server.analysis.series import PlantingSeason
@@ -13,13 +13,14 @@ from journal_server.figures.key import KEY_PX, draw_key
 from journal_server.figures.lanes import CareMark, LaneSpace, care_lanes, lane_height, weather_lanes
 from journal_server.figures.ribbon import hatch
 from journal_server.figures.season_axis import LONGEST_GAP_DAYS, SeasonScale, month_lines, month_names, week_ticks
-from journal_server.figures.svg import MUTED, TEXT_PX, document, tag, text
+from journal_server.figures.svg import MUTED, TEXT_PX, Svg, document, line, shorten, tag, text
 from journal_server.figures.timeline_row import TimelineLayout, draw_row, flowers_missing
 from journal_server.figures.words import season_name
 
 #: From this width on the names stand in a column of their own; below it they stand above each ribbon.
 WIDE_PX = 720
 SHORTEST_SEASON_DAYS = 14
+HEADING_PX = 34
 
 
 def draw_timeline(
@@ -35,12 +36,16 @@ def draw_timeline(
     last_day: date | None = None,
     title: str = "The trial over the season",
     name: str = "timeline",
+    headings: Mapping[int, str] | None = None,
+    also: Mapping[str, str] | None = None,
 ) -> str:
     """SVG text of the timeline; each measured day is a group ``fig-date`` with data-photo, -date and -planting.
 
     ``name`` begins every id, so that several figures can stand in one page. ``first_day`` and ``last_day``
     default to the first planting and the last photo, removal or care. Days more than ``gap_days`` apart are not joined.
+    ``headings`` stand before the row of that number. ``also`` are words to say with a planting's numbers, by its id.
     """
+    headings, also = headings or {}, also or {}
     first, last = _season_of(rows, weather, care, first_day, last_day)
     layout = _layout(first, last, float(width_px))
     left, hatch_id = layout.space.words_left_px, f"{name}-hatch"
@@ -48,7 +53,8 @@ def draw_timeline(
     care_top = 18 + weather_count * lane_height(layout.space)
     care_drawn, care_count = care_lanes(care, layout.scale, layout.space, care_top)
     top = care_top + care_count * lane_height(layout.space) + 8
-    base = top + max(1, len(rows)) * layout.row_px
+    tops = _tops(len(rows), headings, layout, top)
+    base = tops[-1] + layout.row_px if tops else top + layout.row_px
     start = min((row.planted_on for row in rows), default=first)
     body = [
         tag("defs", hatch(hatch_id)),
@@ -56,8 +62,17 @@ def draw_timeline(
         month_names(layout.scale, 12),
         weather_drawn,
         care_drawn,
+        *(_heading(words, layout, tops[i]) for i, words in headings.items()),
         *(
-            draw_row(f"{name}-{i}", row, layout, top + i * layout.row_px, gap_days=gap_days, hatch_id=hatch_id)
+            draw_row(
+                f"{name}-{i}",
+                row,
+                layout,
+                tops[i],
+                gap_days=gap_days,
+                hatch_id=hatch_id,
+                also=also.get(row.planting_id),
+            )
             for i, row in enumerate(rows)
         ),
         None if rows else text(left, top + 30, "Nothing is planted yet.", size=TEXT_PX),
@@ -66,6 +81,27 @@ def draw_timeline(
         draw_key(left, base + 44, hatch_id, grey_used=any(map(flowers_missing, rows))),
     ]
     return document(name, layout.width, base + 44 + KEY_PX, title, _describe(rows, first, last), *body)
+
+
+def _tops(count: int, headings: Mapping[int, str], layout: TimelineLayout, top: float) -> list[float]:
+    """Where each row begins, with room for the headings."""
+    tops = []
+    for i in range(count):
+        top += HEADING_PX if i in headings else 0
+        tops.append(top + i * layout.row_px)
+    return tops
+
+
+def _heading(words: str, layout: TimelineLayout, row_top: float) -> Svg:
+    left, right = layout.space.words_left_px, layout.width - layout.space.words_left_px
+    written = shorten(words[:1].upper() + words[1:], TEXT_PX, right - left, bold=True)
+    y = row_top - HEADING_PX
+    return tag(
+        "g",
+        text(left, y + 20, written, size=TEXT_PX, font_weight=600),
+        line(left, y + 27, right, y + 27, opacity=0.75),
+        class_="fig-group",
+    )
 
 
 def _season_of(

@@ -44,9 +44,16 @@ class TimelineLayout:
 
 
 def draw_row(
-    name: str, row: PlantingSeason, layout: TimelineLayout, top: float, *, gap_days: int, hatch_id: str
+    name: str,
+    row: PlantingSeason,
+    layout: TimelineLayout,
+    top: float,
+    *,
+    gap_days: int,
+    hatch_id: str,
+    also: str | None,
 ) -> Svg:
-    """The row's names and numbers, its ribbon, and a tap target for each measured day."""
+    """The row's names and numbers (``also`` is one more), its ribbon, and a tap target for each measured day."""
     scale = layout.scale
     base = top + layout.label_px + layout.ribbon_px
     points = [p for p in points_by_day(row) if p.canopy_fill is not None and scale.holds(p.taken_on)]
@@ -64,7 +71,7 @@ def draw_row(
     full = base - layout.ribbon_px
     return tag(
         "g",
-        _label(row, points, layout, top),
+        _label(row, points, layout, top, also),
         line(from_x, full, to_x, full, opacity=0.3, stroke_dasharray="1 3"),
         ribbon,
         line(from_x, base, to_x, base, opacity=0.75),
@@ -110,13 +117,18 @@ def _ribbon_day(row: PlantingSeason, point: SeasonPoint, scale: SeasonScale) -> 
     )
 
 
-def _label(row: PlantingSeason, points: Sequence[SeasonPoint], layout: TimelineLayout, top: float) -> Svg:
+def _label(
+    row: PlantingSeason, points: Sequence[SeasonPoint], layout: TimelineLayout, top: float, also: str | None
+) -> Svg:
     last = points[-1] if points else None
     numbers = []
     if last and last.canopy_fill:
         numbers.append(f"fill {per_cent(last.canopy_fill.value)}")
     if last and last.bloom_cover and not row.foliage_only:
         numbers.append(f"bloom {per_cent(last.bloom_cover.value)}")
+    if also:
+        # Above a narrow ribbon there is room for one of them.
+        numbers = [*numbers, also] if layout.space.beside else [also]
     named = tag("title", ", ".join(part for part in (season_name(row), row.place) if part))
     write = _label_beside if layout.space.beside else _label_above
     return tag("g", named, *write(row, numbers or ["no photo yet"], layout, top), class_="fig-name")

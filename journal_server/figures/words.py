@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from journal_server.analysis.season_order import Reading
 from journal_server.analysis.series import (
     SHARE_WORDS,
     PlantingSeason,
@@ -70,6 +71,49 @@ def short_point_words(season: PlantingSeason, point: SeasonPoint) -> str:
     shown = [("fill", point.canopy_fill), ("bloom", None if season.foliage_only else point.bloom_cover)]
     numbers = ", ".join(f"{name} {per_cent(estimate.value)}" for name, estimate in shown if estimate)
     return f"{day_words(point.taken_on)}: {numbers or 'nothing could be measured'}"
+
+
+SHORT_NAMES = {
+    "canopy_fill": "fill",
+    "bloom_cover": "bloom",
+    "peak": "peak",
+    "season_bloom": "season bloom",
+    "weeks_in_bloom": "in bloom",
+    "days_to_50": "half full",
+    "days_to_90": "9/10 full",
+    "spent_share": "spent",
+    "fade": "fade",
+    "evenness": "evenness",
+}
+"""The numbers of a season in the few letters that fit beside a ribbon."""
+
+
+def short_reading_words(name: str, reading: Reading | None) -> str:
+    """A number of the season beside its ribbon."""
+    return f"{SHORT_NAMES[name]} {_reading_value(name, reading.value) if reading else 'not known'}"
+
+
+def reading_words(name: str, reading: Reading | None) -> str:
+    """A number of the season with its 90 % interval."""
+    if reading is None:
+        return "not known"
+    if reading.estimate is None:
+        return f"{_reading_value(name, reading.value)} (interval not known)"
+    if name == "fade":
+        return f"{reading.value:.1f} ({reading.estimate.low:.1f}–{reading.estimate.high:.1f})"
+    if name in ("days_to_50", "days_to_90"):
+        return days_words(reading.estimate)
+    return weeks_words(reading.estimate) if name == "weeks_in_bloom" else estimate_words(name, reading.estimate)
+
+
+def _reading_value(name: str, value: float) -> str:
+    if name in ("days_to_50", "days_to_90"):
+        return f"{value:.0f} days"
+    if name == "weeks_in_bloom":
+        return f"{value:.1f} weeks"
+    if name == "fade":
+        return f"{value:.1f}"
+    return f"{value:.2f}" if name in RATIOS else per_cent(value)
 
 
 def season_name(season: PlantingSeason) -> str:

@@ -22,6 +22,7 @@ DATABASE_FILE = "journal.sqlite3"
 KEPT_SEASONS = 4000
 """Seasons of plantings kept in memory, about 20 kB each."""
 KEPT_FIGURES = 20
+KEPT_READINGS = 8000
 
 
 def default_folder() -> Path:
@@ -36,6 +37,7 @@ class Journal:
         self.recordings = RecordingFiles(folder)
         self.kept_seasons = Kept(most=KEPT_SEASONS)
         self.kept_figures = Kept(most=KEPT_FIGURES)
+        self.kept_readings = Kept(most=KEPT_READINGS)
 
     def close(self) -> None:
         self.database.close()

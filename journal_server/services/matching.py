@@ -22,6 +22,10 @@ from journal_server.services.journal import Journal
 from journal_server.storage.records import Record, load_by_ids, load_record, load_records, save_record
 
 BY_PERSON = ("set by hand", "set aside")
+DECIDING_FIELDS = {
+    "planting": {"card_code", "planted_on", "removed_on", "planter_id", "cultivar_id"},
+    "planter": {"walk_order"},
+}
 WAITING = {"measuring": "waiting", "measuring_note": None}
 
 
@@ -30,7 +34,7 @@ def rematch_after_change(journal: Journal, touched: Iterable[Record]) -> None:
     touched = list(touched)
     kinds = {record.kind for record in touched}
     with journal.database.writing() as session:
-        if kinds & {"planting", "planter"}:
+        if any(_decides_matches(record) for record in touched):
             rematch(session, None)
         elif kinds & {"photo", "visit"}:
             visits = [record.id for record in touched if record.kind == "visit"]
@@ -38,6 +42,13 @@ def rematch_after_change(journal: Journal, touched: Iterable[Record]) -> None:
             rematch(session, {day_of(photo) for photo in (*touched, *of_visits) if photo.kind == "photo"})
         if kinds & {"planting", "photo", "frame", "cultivar"}:
             ask_for_measuring(session, touched)
+
+
+def _decides_matches(record: Record) -> bool:
+    """Whether the last change of a planting or planter may move photos; its other fields move none."""
+    changed = {name for name, version in record.field_versions.items() if version == record.version}
+    deciding = DECIDING_FIELDS.get(record.kind, set())
+    return bool(deciding and (not changed or changed & deciding))  # none changed: deleted or put back
 
 
 def rematch(session: Session, days: set[date | None] | None) -> None:
@@ -96,7 +107,7 @@ def placed_by_person(session: Session, planting_id: str) -> dict[str, Any]:
 
 def _named_planting_arrived(session: Session, photo: Record, plantings: Sequence[PlantingFacts]) -> Record:
     named = photo.fields.get("named_planting_id")
-    if photo.fields["match"] in BY_PERSON or named not in {planting.id for planting in plantings}:
+    if not named or photo.fields["match"] in BY_PERSON or named not in {planting.id for planting in plantings}:
         return photo
     return save_record(session, "photo", photo.id, placed_by_person(session, named) | WAITING)
 

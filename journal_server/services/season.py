@@ -31,12 +31,16 @@ DOUBTFUL_COLOUR_DE00 = 5.0
 
 @dataclass(frozen=True)
 class StoredSeason:
-    """A planting's season, the facts of its photos, and where the planting stands on the walk."""
+    """A planting's season, the facts of its photos, and the fields of the planter it stands in."""
 
     season: PlantingSeason
     photos: dict[str, PhotoFacts]
     planting: Record
-    walk_order: float
+    planter: dict[str, Any]
+
+    @property
+    def walk_order(self) -> float:
+        return float(self.planter["walk_order"] or 0.0)
 
 
 def load_seasons(journal: Journal, trial_id: str | None = None) -> list[StoredSeason]:
@@ -170,7 +174,7 @@ def _season(
         ),
     )
     facts = {photo.id: _facts(photo, one) for photo, one in dated}
-    return StoredSeason(season, facts, planting, planter["walk_order"] or 0.0)
+    return StoredSeason(season, facts, planting, planter)
 
 
 def _measured_as(session: Session, planting_id: str | None, photo_ids: Sequence[str]) -> dict[str, dict[str, Any]]:

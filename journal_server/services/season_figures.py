@@ -1,12 +1,9 @@
-"""The figures of a season and the tables behind them, drawn from the stored records."""
+"""The figures of one planting's season and the tables behind them, drawn from the stored records."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date
 from typing import Any
-
-from sqlalchemy.orm import Session
 
 from journal_server.analysis.fade import fade
 from journal_server.analysis.series import SHARE_WORDS, PlantingSeason
@@ -14,82 +11,49 @@ from journal_server.analysis.summary import PlantingSummary, summarise
 from journal_server.domain.dates import day_words
 from journal_server.errors import NotFound
 from journal_server.figures.curves import draw_curve
-from journal_server.figures.lanes import CareMark
 from journal_server.figures.slots import draw_slots
 from journal_server.figures.swatches import draw_swatches
-from journal_server.figures.tables import FigureTable, curve_table, slots_table, swatch_table, timeline_table
-from journal_server.figures.timeline import draw_timeline
+from journal_server.figures.tables import FigureTable, curve_table, slots_table, swatch_table
 from journal_server.figures.words import days_words, estimate_words, weeks_words
 from journal_server.measurement.result import Estimate
 from journal_server.services.journal import Journal
-from journal_server.services.season import load_season, load_seasons
-from journal_server.services.weather import load_weather
-from journal_server.settings import units_of
-from journal_server.storage.records import load_records, newest_seq
+from journal_server.services.season import load_season
 
 CURVES = ("canopy_fill", "bloom_cover", "spent_share", "flower_to_leaf")
 QUANTITIES = (*CURVES, "evenness", "colour")
-NOT_CARE = ("planted", "noted")
-
-
-def timeline_figure(journal: Journal, trial_id: str, width_px: int) -> str:
-    """The whole trial in one picture, as SVG text."""
-    settings = journal.settings()
-    heat_day_c, gap_days, units = settings["heat_day_c"], settings["gap_days"], units_of(settings)
-    name = ("timeline", trial_id, width_px)
-    with journal.database.reading() as session:
-        stamp = (newest_seq(session), heat_day_c, gap_days, units)
-        drawn: str | None = journal.kept_figures.get(name, stamp)
-        if drawn is not None:
-            return drawn
-        weather, care = load_weather(session, trial_id), _care(session, trial_id)
-    seasons = [stored.season for stored in load_seasons(journal, trial_id)]
-    drawn = draw_timeline(
-        seasons,
-        width_px=width_px,
-        weather=weather,
-        care=care,
-        heat_threshold_c=heat_day_c,
-        units=units,
-        gap_days=gap_days,
-        last_day=_last_measured(seasons),
-    )
-    journal.kept_figures.keep(name, stamp, drawn)
-    return drawn
-
-
-def _care(session: Session, trial_id: str) -> tuple[CareMark, ...]:
-    done = [r.fields for r in load_records(session, "care", equals={"trial_id": trial_id})]
-    return tuple(
-        CareMark(
-            date.fromisoformat(f["done_on"]),
-            f["action"],
-            (f["planting_id"],) if f["planting_id"] else (),
-            f["note"] or "",
-        )
-        for f in done
-        if f["action"] not in NOT_CARE
-    )
-
-
-def timeline_rows(journal: Journal, trial_id: str) -> FigureTable:
-    return timeline_table([stored.season for stored in load_seasons(journal, trial_id)])
 
 
 def planting_figure(journal: Journal, planting_id: str, quantity: str, width_px: int) -> str:
     """One curve of one planting, as SVG text."""
     season = load_season(journal, planting_id).season
-    if quantity in CURVES:
-        return draw_curve(season, quantity, summary=summarise(season), width_px=width_px)
-    if quantity == "evenness":
-        return draw_slots(season, summary=summarise(season), width_px=width_px)
-    if quantity == "colour":
-        return draw_swatches(season, fade(season), width_px=width_px)
-    raise _no_curve(quantity)
+    return _draw(season, summarise(season), quantity, width_px)
 
 
 def planting_rows(journal: Journal, planting_id: str, quantity: str) -> FigureTable:
+    return _rows(load_season(journal, planting_id).season, quantity)
+
+
+def all_curves(journal: Journal, planting_id: str, width_px: int) -> list[dict[str, Any]]:
+    """All figures of a planting with their tables in one go: what a phone keeps for when there is no signal."""
     season = load_season(journal, planting_id).season
+    summary = summarise(season)
+    return [
+        {"of": of, "svg": _draw(season, summary, of, width_px), "table": _rows(season, of).as_dict()}
+        for of in QUANTITIES
+    ]
+
+
+def _draw(season: PlantingSeason, summary: PlantingSummary, quantity: str, width_px: int) -> str:
+    if quantity in CURVES:
+        return draw_curve(season, quantity, summary=summary, width_px=width_px)
+    if quantity == "evenness":
+        return draw_slots(season, summary=summary, width_px=width_px)
+    if quantity == "colour":
+        return draw_swatches(season, summary.fade, width_px=width_px)
+    raise _no_curve(quantity)
+
+
+def _rows(season: PlantingSeason, quantity: str) -> FigureTable:
     if quantity in CURVES:
         return curve_table(season, quantity)
     if quantity == "evenness":
@@ -104,10 +68,6 @@ def planting_summary(journal: Journal, planting_id: str) -> dict[str, Any]:
     season = load_season(journal, planting_id).season
     summary = summarise(season)
     return summary.as_dict() | {"rows": _summary_rows(season, summary)}
-
-
-def _last_measured(seasons: list[PlantingSeason]) -> date | None:
-    return max((p.taken_on for season in seasons for p in season.points if p.canopy_fill), default=None)
 
 
 def _no_curve(quantity: str) -> NotFound:

@@ -340,3 +340,38 @@ def test_no_weather_or_care_breaks_the_timeline(
     rows: list[PlantingSeason], days: list[DayWeather], care: list[CareMark]
 ) -> None:
     check_well_formed(draw_timeline(rows, weather=days, care=care), 390)
+
+
+@pytest.mark.parametrize("width", [390, 1200])
+def test_headings_stand_between_the_rows_and_a_number_beside_them(width: int) -> None:
+    rows = seasons()
+    svg = draw_timeline(
+        rows,
+        width_px=width,
+        headings={0: "full sun", 3: "shade & more"},
+        also={rows[4].planting_id: "half full 41 days"},
+    )
+    root = check_well_formed(svg, width)
+    groups = [g for g in root.iter(f"{SVG}g") if g.get("class") == "fig-group"]
+    assert ["".join(g.itertext()) for g in groups] == ["Full sun", "Shade & more"]
+    tops = [float(g.find(f"{SVG}line").get("y1", "")) for g in groups]  # type: ignore[union-attr]
+    bounds = [
+        [float(r.get("y", "")) for r in row.iter(f"{SVG}rect") if r.get("class") == "fig-date"]
+        for row in root.iter(f"{SVG}g")
+        if row.get("class") == "fig-row"
+    ]
+    assert tops[0] < min(bounds[0])
+    assert max(bounds[2]) < tops[1] < min(bounds[3])
+    assert svg.count("half full 41 days") == 1
+    assert (
+        float(root.get("height", ""))
+        == float(ET.fromstring(draw_timeline(rows, width_px=width)).get("height", "")) + 2 * 34
+    )
+
+
+def test_the_table_has_a_column_for_what_it_was_grouped_by() -> None:
+    rows = seasons()[:2]
+    table = timeline_table(rows, {"light": {season.planting_id: "shade" for season in rows}})
+    assert table.headers[:4] == ("planting", "place", "light", "date")
+    assert {row[2] for row in table.rows} == {"shade"}
+    assert all(len(row) == len(table.headers) for row in table.rows)
