@@ -14,6 +14,7 @@ export const ROUTES = [
   ["walk", () => import("./screens/walk/list.js"), "walkScreen"],
   ["walk/:planting", () => import("./screens/walk/visit_screen.js"), "visitScreen"],
   ["care", () => import("./screens/care/due_screen.js"), "careScreen"],
+  ["search", () => import("./screens/search.js"), "searchScreen"],
   ["waiting", () => import("./screens/waiting.js"), "waitingScreen"],
   ["plantings", () => import("./screens/plantings.js"), "plantingsScreen"],
   ["plantings/:id", () => import("./screens/planting.js"), "plantingScreen"],

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from journal_server.analysis.survival import PlantCount, Survival, survival
 from journal_server.domain.dates import full_day_words
 from journal_server.services.journal import Journal
-from journal_server.storage.records import Record, load_records
+from journal_server.storage.records import Record, load_record, load_records
 
 WAYS = ("cultivar", "ground", "light", "year", "try")
 """Ways to group plantings. All but the first are about one cultivar."""
@@ -60,6 +60,14 @@ def load_planted(journal: Journal, *, trial_id: str | None = None, cultivar_id: 
         counts = _by_planting(load_records(session, "plant_count"))
         off_types = _by_planting(load_records(session, "finding", equals={"what": OFF_TYPE}))
     return [_planted(planting, fields, counts, off_types) for planting in plantings]
+
+
+def load_survival(journal: Journal, planting_id: str) -> Survival:
+    """Plants living of those planted, of one planting."""
+    with journal.database.reading() as session:
+        planting = load_record(session, planting_id)
+        counts = load_records(session, "plant_count", equals={"planting_id": planting_id})
+    return survival(planting.fields["plants"] if planting else None, [_count(one.fields) for one in counts])
 
 
 def group_plantings(planted: Sequence[Planted], way: str) -> list[PlantingGroup]:

@@ -57,9 +57,9 @@ def test_a_planting_shows_its_photos_by_date_its_curves_and_its_season_in_number
 def test_plantings_are_searched_and_grouped(season: Served, open_page: Callable[..., Page]) -> None:
     page = open_page(f"{season.address}/#/plantings")
     expect(page.locator(".planting")).to_have_count(8)
-    page.get_by_label("Search").fill("bidens")
+    page.get_by_label("Find in this list").fill("bidens")
     expect(page.locator(".planting")).to_have_count(1)
-    page.get_by_label("Search").fill("")
+    page.get_by_label("Find in this list").fill("")
     page.get_by_label("Order").select_option("genus")
     expect(page.get_by_role("heading", level=2).first).to_contain_text("Bidens")
 

@@ -114,7 +114,7 @@ def test_what_is_wrong_is_said_at_its_field_and_nothing_typed_is_lost(
     ("label", "words", "field"),
     [
         ("Removed on", "2026-05-01", "removed_on"),
-        ("Number of plants", "0", "plants"),
+        ("Plants set out", "0", "plants"),
         ("Card code", "TAG-UUUUUU", "card_code"),
         ("Planted on", "", "planted_on"),
     ],

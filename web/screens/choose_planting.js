@@ -2,6 +2,7 @@
 
 import { button, element, freshId, redraw } from "./dom.js";
 import { describePlanting, photosByPlanting, plantingsInWalkOrder } from "../store/queries.js";
+import { folded } from "../store/search.js";
 import { cultivarInWords, shortDayInWords } from "../words.js";
 import { cultivarName } from "./names.js";
 import { thumbnail } from "./picture.js";
@@ -56,13 +57,13 @@ export function fits(known, words) {
     known.planter?.fields.name,
     known.planting.fields.card_code,
     known.trial?.fields.title,
-  ]
-    .join(" ")
-    .toLocaleLowerCase();
-  return words
-    .toLocaleLowerCase()
+    known.trial?.fields.year,
+    ...(known.cultivar?.fields.earlier_names ?? []),
+  ].join(" ");
+  const written = folded(text);
+  return folded(words)
     .split(/\s+/)
-    .every((word) => text.includes(word));
+    .every((word) => written.includes(word));
 }
 
 function choice(known, photos, close) {
@@ -70,7 +71,7 @@ function choice(known, photos, close) {
   const when = last ? `last photo ${shortDayInWords(last.fields.taken_at)}` : "no photo yet";
   const words = [
     cultivarName(known.cultivar),
-    element("span", {}, known.planter?.fields.name ?? "no planter"),
+    element("span", {}, [known.planter?.fields.name ?? "no planter", known.season].filter(Boolean).join(", ")),
     element("span", { class: "quiet" }, when),
   ];
   return element(

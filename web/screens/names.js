@@ -22,7 +22,7 @@ export function plantingLink(known) {
     `#/plantings/${known.planting.id}`,
     {},
     cultivarName(known.cultivar),
-    `, ${known.planter?.fields.name ?? "no planter"}`,
+    [", ", known.planter?.fields.name ?? "no planter", known.season && `, ${known.season}`],
   );
 }
 

@@ -11,6 +11,8 @@ import { summaryTable } from "./summary.js";
 import { compareAddress, growthWords } from "./compare/ways_in.js";
 import { careOfPlanting } from "./care/way_in.js";
 import { visitsPart } from "./visits.js";
+import { identityPart } from "./identity_part.js";
+import { plantsPart } from "./plants_part.js";
 import { lookAtList, notedThings } from "./look_at_list.js";
 
 const CURVES = [
@@ -45,7 +47,7 @@ export function plantingScreen(context, { id }) {
       live(store, ["look_at_answer"], () => notedThings(context, id)),
       live(
         store,
-        () => isMeasuring(store) || store.stamp(["measurement"]),
+        () => isMeasuring(store) || store.stamp(["measurement", "planting", "cultivar"]),
         () => seasonPart(store, server, id),
       ),
       element("section", { class: "stack" }, element("h2", {}, "Care"), careOfPlanting(context, id)),
@@ -55,6 +57,8 @@ export function plantingScreen(context, { id }) {
         element("h2", {}, "Visits"),
         live(store, VISIT_KINDS, () => visitsPart(context.journal, id)),
       ),
+      identityPart(context, id),
+      plantsPart(context, id),
       element(
         "section",
         {},
@@ -177,30 +181,15 @@ function seasonPart(store, server, plantingId) {
     element("h2", {}, "Its season"),
     element("div", { class: "curves" }, curves),
     element("h3", {}, "In numbers"),
-    summaryTable(server, `${base}/summary`),
+    live(store, ["plant_count"], () => summaryTable(server, `${base}/summary`)),
     growthWords(server, plantingId),
   );
 }
 
-function about({ planting, cultivar }) {
-  const {
-    plants,
-    identity,
-    label_said: said,
-    looks_like: like,
-    removed_on: removed,
-    card_code: code,
-    note,
-  } = planting.fields;
+function about({ planting, cultivar, trial }) {
+  const { card_code: code, note } = planting.fields;
   const facts = [
-    ["Plants", plants ?? "not said"],
-    [
-      "Identity",
-      identity === "doubtful"
-        ? `doubtful${said ? `; the label said “${said}”` : ""}${like ? `; it looks like ${like}` : ""}`
-        : "confirmed",
-    ],
-    ["Removed", removed ? dayInWords(removed) : "still standing"],
+    ["Trial", trial ? `${trial.fields.title}, ${trial.fields.year}` : "not known"],
     ["Card", code ?? "none"],
     ["Declared bloom colours", colours(cultivar?.fields.bloom_colours)],
     ["Note", note || "none"],

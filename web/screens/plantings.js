@@ -12,7 +12,11 @@ import { countInWords, shareInWords, shortDayInWords, weekInWords } from "../wor
 import { cultivarName, doubtMark } from "./names.js";
 import { isUsable } from "./numbers.js";
 import { thumbnail } from "./picture.js";
+import { headed, wayToSearch } from "./way_to_search.js";
 import { fits } from "./choose_planting.js";
+
+/** Instead of the id of one trial. */
+const ALL = "all";
 
 const KINDS = ["planting", "planter", "cultivar", "photo", "measurement", "trial"];
 
@@ -26,7 +30,11 @@ export function plantingsScreen({ journal }) {
   return {
     title: "Plantings",
     wide: true,
-    nodes: [element("h1", {}, "Plantings"), store.all("planting").length ? ways(store, again) : null, list],
+    nodes: [
+      headed("Plantings", wayToSearch()),
+      store.all("planting").length ? ways(store, again) : null,
+      list,
+    ],
   };
 }
 
@@ -36,7 +44,7 @@ function ways(store, again) {
     "div",
     { class: "filters" },
     labelled(
-      "Search",
+      "Find in this list",
       element("input", {
         type: "search",
         value: looking.words,
@@ -58,14 +66,16 @@ function ways(store, again) {
       ? labelled(
           "Trial",
           chooser(
-            trials.map(({ id, fields }) => [id, `${fields.title} (${fields.year})`]),
-            chosenTrial(store, looking.trial).id,
+            [...latestFirst(trials).map(({ id, fields }) => [id, `${fields.title} (${fields.year})`]), [ALL, "All trials"]],
+            looking.trial === ALL ? ALL : chosenTrial(store, looking.trial).id,
             (event) => keep("trial", event, again),
           ),
         )
       : null,
   );
 }
+
+const latestFirst = (trials) => trials.sort((a, b) => (b.fields.year ?? 0) - (a.fields.year ?? 0));
 
 function keep(what, event, again) {
   looking[what] = event.target.value;
@@ -89,8 +99,9 @@ export function chooser(options, value, onchange) {
 
 function plantingList(store) {
   const trial = chosenTrial(store, looking.trial);
-  const plantings = plantingsInWalkOrder(store, trial?.id).map((planting) =>
-    describePlanting(store, planting.id),
+  const trials = looking.trial === ALL ? latestFirst(store.all("trial")) : [trial];
+  const plantings = trials.flatMap((one) =>
+    plantingsInWalkOrder(store, one?.id).map((planting) => describePlanting(store, planting.id)),
   );
   if (!plantings.length) {
     return element(
@@ -149,7 +160,7 @@ function shower(store) {
         element(
           "span",
           { class: "quiet" },
-          [known.planter?.fields.name ?? "no planter", last && seenInWords(known.planting, last)]
+          [known.planter?.fields.name ?? "no planter", looking.trial === ALL && known.season, last && seenInWords(known.planting, last)]
             .filter(Boolean)
             .join(" · "),
         ),

@@ -11,7 +11,7 @@ import { waitingLine } from "./waiting_line.js";
 const NAMES = [
   ["#/", "Today", ["", "photos", "care"]],
   ["#/walk", "Walk", ["walk"]],
-  ["#/plantings", "Plantings", ["plantings"]],
+  ["#/plantings", "Plantings", ["plantings", "search"]],
   ["#/season", "Season", ["season"]],
   ["#/compare", "Compare", ["compare"]],
   ["#/set-up", "Set-up", ["set-up"]],

@@ -11,6 +11,7 @@ import { problemNote } from "./problem.js";
 import { wayToCare } from "./care/way_in.js";
 import { wayToWalk } from "./walk/way_in.js";
 import { lookAtList } from "./look_at_list.js";
+import { headed, wayToSearch } from "./way_to_search.js";
 
 /** So many plantings are named at once; more are folded away. */
 const FEW = 4;
@@ -34,7 +35,7 @@ export function todayScreen(context) {
   return {
     title: "Today",
     nodes: [
-      element("h1", {}, "Today"),
+      headed("Today", wayToSearch()),
       wayToWalk(context),
       wayToCare(context),
       live(store, ["trial"], () => lookAt(context)),

@@ -23,12 +23,17 @@ export async function deleteWithUndo({ journal, notices }, records, words) {
 export async function noteWithUndo({ journal, notices }, changes, words, back) {
   try {
     await journal.note(changes);
-    notices.say(words, () => undo(journal, notices, back));
+    sayWithUndo({ journal, notices }, words, back);
     return true;
   } catch (problem) {
     notices.say(problem.message);
     return false;
   }
+}
+
+/** Says what was done, with the way to take it back. @param {Object[]} back the changes that do so */
+export function sayWithUndo({ journal, notices }, words, back) {
+  notices.say(words, () => undo(journal, notices, back));
 }
 
 async function undo(journal, notices, changes) {

@@ -65,7 +65,17 @@ export function describePlanting(store, plantingId) {
   const cultivar = store.get("cultivar", planting.fields.cultivar_id);
   const planter = store.get("planter", planting.fields.planter_id);
   const trial = store.get("trial", planting.fields.trial_id);
-  return { planting, cultivar, planter, trial, name: cultivar?.fields.name ?? "Cultivar not known" };
+  const name = cultivar?.fields.name ?? "Cultivar not known";
+  return { planting, cultivar, planter, trial, name, season: seasonInWords(store, trial) };
+}
+
+/** What tells a trial from the others: nothing where it is the only one, its year, or its title where years are shared. */
+export function seasonInWords(store, trial) {
+  const trials = store.all("trial");
+  if (!trial || trials.length < 2) return "";
+  const { title, year } = trial.fields;
+  const isAloneInItsYear = trials.every(({ id, fields }) => id === trial.id || fields.year !== year);
+  return isAloneInItsYear ? String(year) : title.includes(String(year)) ? title : `${title} ${year}`;
 }
 
 /**

@@ -57,9 +57,9 @@ const planting = (planters, cultivars) => [
   { name: "planted_on", label: "Planted on", type: "day" },
   {
     name: "plants",
-    label: "Number of plants",
+    label: "Plants set out",
     type: "whole",
-    help: "Those living now: change it when one dies or is lifted",
+    help: "How many live since is counted on the planting's own screen or on the walk",
   },
   { name: "removed_on", label: "Removed on", type: "day", help: "Leave empty while it stands" },
   {

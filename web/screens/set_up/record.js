@@ -3,7 +3,9 @@
 import { button, element, link } from "../dom.js";
 import { form } from "../form.js";
 import { newId } from "../../store/ids.js";
+import { noteOfEdit } from "../../store/identity.js";
 import { chosenTrial, plantersInWalkOrder } from "../../store/queries.js";
+import { localDay } from "../../store/walk.js";
 import { cultivarInWords } from "../../words.js";
 import { fieldsOf } from "./fields.js";
 import { confirmed } from "./confirm.js";
@@ -72,10 +74,18 @@ async function saveRecord({ journal, notices, go }, { kind, record, fixed, typed
   if (Object.keys(fields).length) {
     const refused = await journal.applyChanges([{ kind, id, fields }]);
     if (refused.length) return refused;
+    if (kind === "planting" && record) await noteIdentity(journal, record, fields);
   }
   notices.say("Saved.");
   go(afterwards(kind, kind === "trial" ? id : trialId));
   return [];
+}
+
+/** What the planting was thought to be until now stays told on its screen. */
+async function noteIdentity(journal, before, edit) {
+  const after = { ...before, fields: { ...before.fields, ...edit } };
+  const note = noteOfEdit(journal.store, before, after, { id: newId(), day: localDay(new Date()) });
+  if (note) await journal.note([note]);
 }
 
 /** Only what was changed is sent, so that another person's edit of another field is not undone. */

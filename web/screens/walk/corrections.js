@@ -2,6 +2,7 @@
 
 import { button, element, freshId, live, redraw } from "../dom.js";
 import { newId } from "../../store/ids.js";
+import { doubtOfDay, inDoubt, isInDoubt, itIs } from "../../store/identity.js";
 import { livingPlants, plantingOfCard } from "../../store/walk.js";
 import { countInWords } from "../../words.js";
 import { placeInWords } from "./words.js";
@@ -69,15 +70,17 @@ function countButtons(living, count) {
 
 function identity(visit, told) {
   if (!visit.planting) return null;
-  const { identity: sure, label_said: said, looks_like: like } = visit.planting.fields;
-  const isDoubtful = sure === "doubtful";
-  const edit = (fields, says) => told.keep(() => visit.note([{ kind: "planting", id: visit.plantingId, fields }]), says);
+  const { label_said: said, looks_like: like } = visit.planting.fields;
+  const isDoubtful = isInDoubt(visit.planting);
   const flip = () =>
-    edit({ identity: isDoubtful ? "confirmed" : "doubtful" }, isDoubtful ? "Identity confirmed." : "Identity noted as doubtful.");
+    told.keep(
+      () => visit.note(isDoubtful ? sureAgain(visit) : doubted(visit)),
+      isDoubtful ? "Identity confirmed." : "Identity noted as doubtful.",
+    );
   const line = (name, words, value, id = freshId(name)) =>
     field(id, words, element("input", {
       id, type: "text", autocomplete: "off", maxlength: 120, value: value ?? "",
-      onchange: (event) => edit({ [name]: event.target.value.trim() || null }, "Saved on this phone."),
+      onchange: (event) => told.keep(() => visit.note(sayWhy(visit, { [name]: event.target.value.trim() || null })), "Saved on this phone."),
     })); // prettier-ignore
   return element(
     "div",
@@ -89,6 +92,31 @@ function identity(visit, told) {
     }),
     isDoubtful ? [line("label_said", "The label said", said), line("looks_like", "It looks like", like)] : null,
   );
+}
+
+function doubted({ store, planting, day }) {
+  const { label_said: labelSaid, looks_like: looksLike } = planting.fields;
+  return inDoubt(store, planting, { id: newId(), day, labelSaid, looksLike });
+}
+
+/** A doubt of the same day is taken back as if it had never been; an older one is resolved, and stays told. */
+function sureAgain({ store, planting, day }) {
+  const own = doubtOfDay(store, planting.id, day);
+  if (!own) return itIs(store, planting, store.get("cultivar", planting.fields.cultivar_id), { id: newId(), day });
+  return [
+    { kind: "planting", id: planting.id, fields: { identity: "confirmed" } },
+    { kind: own.kind, id: own.id, delete: true },
+  ];
+}
+
+/** What is said of the doubt stands at the planting, and in the note of the day on which it was raised. */
+function sayWhy({ store, planting, day }, fields) {
+  const own = doubtOfDay(store, planting.id, day);
+  const said = "looks_like" in fields ? { says: fields.looks_like } : fields;
+  return [
+    { kind: "planting", id: planting.id, fields },
+    ...(own ? [{ kind: own.kind, id: own.id, fields: said }] : []),
+  ];
 }
 
 /** @param {{scan: () => Promise<string>}} scanner reads the next card that the camera sees */

@@ -1,0 +1,129 @@
+/** What one planting is: a doubt raised or resolved, each with a day and a word why, and what was thought when. */
+
+import { element, live } from "./dom.js";
+import { form } from "./form.js";
+import { newId } from "../store/ids.js";
+import { cultivarNamed, inDoubt, isInDoubt, itIs, takenBack, thoughtWhen } from "../store/identity.js";
+import { localDay } from "../store/walk.js";
+import { cultivarInWords, dayInWords } from "../words.js";
+import { sayWithUndo } from "./undo.js";
+
+const ANOTHER = "another";
+const NAMES = ["identity", "cultivar_id", "label_said", "looks_like"];
+
+export function identityPart(context, plantingId) {
+  const { store } = context.journal;
+  const planting = () => store.get("planting", plantingId);
+  const drawn = () => NAMES.map((name) => planting()?.fields[name]).join("\n") + store.all("cultivar").length;
+  const history = () => planting() && historyList(store, planting());
+  return element(
+    "section",
+    { id: "identity" },
+    element("h2", {}, "What it is"),
+    live(store, drawn, () => planting() && whatItIs(context, planting()), { class: "stack tight" }),
+    live(store, ["identity_note", "planting", "cultivar"], history),
+  );
+}
+
+function whatItIs(context, planting) {
+  const doubtful = isInDoubt(planting);
+  return [
+    element("p", { class: "lead" }, nowInWords(context.journal.store, planting)),
+    folded("say-what-it-is", doubtful ? "Say what it is" : "It is another", sayForm(context, planting), doubtful),
+    doubtful ? null : folded("doubt-it", "Doubt it", doubtForm(context, planting)),
+  ];
+}
+
+const folded = (id, words, node, open = false) => element("details", { id, open }, element("summary", {}, words), node);
+
+function nowInWords(store, planting) {
+  const name = cultivarInWords(store.get("cultivar", planting.fields.cultivar_id));
+  if (!isInDoubt(planting)) return `${name}, confirmed.`;
+  const { label_said: label, looks_like: like } = planting.fields;
+  const why = [label && `the label said “${label}”`, like && `it looks like ${like}`].filter(Boolean).join("; ");
+  return `In doubt${why && `: ${why}`}. It is entered as ${name}.`;
+}
+
+const dayAndWhy = [
+  { name: "day", label: "Decided on", type: "day" },
+  { name: "why", label: "Why", help: "A word is enough: bloom colour, a photo of the grower, the invoice" },
+];
+
+function sayForm(context, planting) {
+  const { store } = context.journal;
+  const isAnother = ({ cultivar_id: id }) => id === ANOTHER;
+  const specs = [
+    { name: "cultivar_id", label: "It is", options: cultivarChoices(store, planting) },
+    { name: "genus", label: "Genus", showIf: isAnother },
+    { name: "name", label: "Cultivar name", help: "Without quotes", showIf: isAnother },
+    ...dayAndWhy,
+  ];
+  const genus = store.get("cultivar", planting.fields.cultivar_id)?.fields.genus ?? null;
+  const likely = cultivarNamed(store, planting.fields.looks_like)?.id;
+  const values = { cultivar_id: likely ?? "", genus, day: localDay(new Date()) };
+  return inPage(form(specs, values, (typed) => saySo(context, planting, typed), { words: "This is what it is" }));
+}
+
+/** First what the label said (or, without its words, what the planting was entered as), then the others. */
+function cultivarChoices(store, planting) {
+  const labelled = cultivarNamed(store, planting.fields.label_said) ?? store.get("cultivar", planting.fields.cultivar_id);
+  const others = store
+    .all("cultivar")
+    .filter(({ id }) => id !== labelled?.id)
+    .map((cultivar) => [cultivar.id, cultivarInWords(cultivar)])
+    .sort((a, b) => a[1].localeCompare(b[1]));
+  const right = labelled && isInDoubt(planting) ? [[labelled.id, `The label was right: ${cultivarInWords(labelled)}`]] : [];
+  return [["", "choose"], ...right, [ANOTHER, "Another, not in the list yet"], ...others];
+}
+
+async function saySo(context, planting, { cultivar_id: id, genus, name, day, why }) {
+  if (!id) return [{ field: "cultivar_id", message: "Choose what it is." }];
+  if (!day) return [{ field: "day", message: "Say on which day this was decided." }];
+  const { store } = context.journal;
+  const made = id === ANOTHER ? { kind: "cultivar", id: newId(), fields: { genus, name } } : null;
+  if (made && !(genus && name)) return [{ field: genus ? "name" : "genus", message: "This needs a few words." }];
+  const cultivar = made ?? store.get("cultivar", id);
+  const changes = itIs(store, planting, cultivar, { id: newId(), day, why });
+  return keep(context, planting, made ? [made, ...changes] : changes, `It is ${cultivarInWords(cultivar)}. Every screen says so now.`);
+}
+
+function doubtForm(context, planting) {
+  const specs = [{ name: "labelSaid", label: "The label said" }, { name: "looksLike", label: "It looks like" }, ...dayAndWhy];
+  const values = { labelSaid: planting.fields.label_said, day: localDay(new Date()) };
+  const save = (typed) => {
+    if (!typed.day) return [{ field: "day", message: "Say on which day the doubt came up." }];
+    const changes = inDoubt(context.journal.store, planting, { id: newId(), ...typed });
+    return keep(context, planting, changes, "Noted as doubtful.");
+  };
+  return inPage(form(specs, values, async (typed) => save(typed), { words: "Note the doubt" }));
+}
+
+function inPage(node) {
+  node.classList.add("in-page");
+  return node;
+}
+
+/** What was refused is said in a notice too: this form is drawn anew once the planting is seen as changed. */
+async function keep(context, planting, changes, words) {
+  const refused = await context.journal.applyChanges(changes);
+  if (refused.length) context.notices.say([...new Set(refused.map(({ message }) => message))].join(" "));
+  else sayWithUndo(context, words, takenBack(planting, changes));
+  return refused;
+}
+
+function historyList(store, planting) {
+  const earlier = store.get("cultivar", planting.fields.cultivar_id)?.fields.earlier_names ?? [];
+  return element(
+    "div",
+    { class: "stack tight" },
+    element("h3", {}, "What was thought when"),
+    element(
+      "ol",
+      { class: "rows thought" },
+      thoughtWhen(store, planting).map(({ day, words, note }) =>
+        element("li", {}, element("b", {}, dayInWords(day)), `: ${words}`, note && element("span", { class: "quiet" }, ` ${note}`)),
+      ),
+    ),
+    earlier.length ? element("p", { class: "quiet" }, `The cultivar itself was called ${earlier.join(", ")} before.`) : null,
+  );
+}
