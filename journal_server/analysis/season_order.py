@@ -39,7 +39,7 @@ class SeasonNumber:
 
 @dataclass(frozen=True)
 class Arranged:
-    """Rows in order. ``headings`` stand before the row of that number; ``readings`` are what was sorted by, if a number."""
+    """Rows in order; ``headings`` stand before the row of that number; ``readings`` are the numbers sorted by."""
 
     rows: tuple[PlantingSeason, ...]
     headings: dict[int, str] = field(default_factory=dict)

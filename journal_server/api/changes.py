@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 from flask import Blueprint, Response, jsonify
@@ -12,7 +13,7 @@ from journal_server.domain.records import CREATABLE, ID_FOLLOWS_FROM, KINDS
 from journal_server.errors import InputRefused
 from journal_server.services.apply_changes import ChangeResult, apply_changes
 from journal_server.services.feed_identity import feed_identity
-from journal_server.storage.records import load_changes
+from journal_server.storage.feed import load_feed_page
 
 blueprint = Blueprint("changes", __name__)
 
@@ -24,8 +25,9 @@ def read_changes() -> Response:
     since = whole_argument("since", 0, 0, 2**53)
     limit = whole_argument("limit", 500, 1, 2000)
     with journal().database.reading() as session:
-        records, cursor, more = load_changes(session, since, limit)
-    return jsonify({"records": records, "cursor": cursor, "more": more, **feed_identity(journal())})
+        page = load_feed_page(session, since, limit)
+    about = json.dumps({"cursor": page.cursor, "more": page.more, **feed_identity(journal())})
+    return Response(f'{{"records":[{",".join(page.records_json)}],{about[1:]}', mimetype="application/json")
 
 
 @blueprint.post("/changes")

@@ -1,4 +1,4 @@
-"""The timeline of a trial and the table behind it: which rows, in which order and groups, drawn once as long as nothing changes."""
+"""The timeline of a trial and the table behind it, in any order; drawn once as long as nothing changes."""
 
 from __future__ import annotations
 

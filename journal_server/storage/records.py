@@ -124,21 +124,6 @@ def save_record(
     return _record(row)
 
 
-def load_changes(session: Session, since: int, limit: int) -> tuple[list[dict[str, Any]], int, bool]:
-    """Records and measurements after ``since`` in order, the new cursor, and whether there is more."""
-    rows = session.scalars(
-        select(RecordRow).where(RecordRow.seq > since).order_by(RecordRow.seq).limit(limit + 1)
-    ).all()
-    measured = session.scalars(
-        select(MeasurementRow).where(MeasurementRow.seq > since).order_by(MeasurementRow.seq).limit(limit + 1)
-    ).all()
-    items = [_record(row).as_dict() for row in rows] + [measurement_dict(row) for row in measured]
-    items.sort(key=lambda item: item["seq"])
-    more = len(items) > limit
-    items = items[:limit]
-    return items, (items[-1]["seq"] if items else since), more
-
-
 def measurement_dict(row: MeasurementRow) -> dict[str, Any]:
     return {
         "kind": "measurement",

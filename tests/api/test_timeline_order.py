@@ -1,4 +1,4 @@
-"""Over HTTP: the timeline in another order and in groups, drawn anew when what it was sorted by changes; all curves at once."""
+"""Over HTTP: the timeline in another order and in groups; all curves of a planting at once."""
 
 from __future__ import annotations
 

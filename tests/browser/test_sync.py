@@ -61,7 +61,7 @@ def test_the_feed_is_read_page_by_page_to_its_end(run: Callable[[str], Any]) -> 
         await Promise.all([journal.pull(), journal.pull()]);
         return { asked, title: journal.store.get("trial", "t").fields.title };"""
     )
-    assert asked == {"asked": ["/api/changes?since=0&limit=500", "/api/changes?since=1&limit=500"], "title": "n2"}
+    assert asked == {"asked": ["/api/changes?since=0&limit=1000", "/api/changes?since=1&limit=1000"], "title": "n2"}
 
 
 def test_a_change_is_seen_at_once_and_put_back_when_refused(run: Callable[[str], Any]) -> None:

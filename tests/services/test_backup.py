@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 from conftest import SetUp
+from feed_as_read import load_changes
 from made_photos import jpeg
 from made_sounds import wav
 
@@ -13,7 +14,6 @@ from journal_server.services.backup import MANIFEST, last_backup, make_backup, r
 from journal_server.services.journal import DATABASE_FILE, Journal, open_journal
 from journal_server.services.take_in_photo import take_in_photo
 from journal_server.services.take_in_recording import take_in_recording
-from journal_server.storage.records import load_changes
 
 
 @pytest.fixture

@@ -1,9 +1,11 @@
 import json
 
+from feed_as_read import load_changes
+
 from journal_server.packaged import packaged_folder
 from journal_server.services.demo import set_up_demo
 from journal_server.services.journal import Journal
-from journal_server.storage.records import load_changes, load_records
+from journal_server.storage.records import load_records
 
 SAMPLE = packaged_folder("sample_photos")
 SEASON = json.loads((SAMPLE / "season.json").read_text(encoding="utf-8"))

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from conftest import SetUp
+from feed_as_read import load_changes
 from made_photos import jpeg
 from worker_targets import crash_on_marked, hang_on_marked
 
@@ -19,7 +20,7 @@ from journal_server.services.measuring import MeasuringRoom, WorkerProcess
 from journal_server.services.measuring_inputs import plan_measuring
 from journal_server.services.season import load_season
 from journal_server.services.take_in_photo import take_in_file, take_in_photo
-from journal_server.storage.records import current_measurements, load_changes, load_record, load_records, save_record
+from journal_server.storage.records import current_measurements, load_record, load_records, save_record
 
 SAMPLE = packaged_folder("sample_photos")
 PLUM = "TAG-3T50A4"

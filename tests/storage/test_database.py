@@ -8,13 +8,14 @@ from pathlib import Path
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
+from feed_as_read import load_changes
 
 from journal_server.errors import JournalBusy, JournalDamaged
 from journal_server.services.journal import DATABASE_FILE, Journal, open_journal
 from journal_server.storage.database import Database
 from journal_server.storage.photo_files import PhotoFiles, write_durably
 from journal_server.storage.recordings import recording_of_bytes, save_recording_file
-from journal_server.storage.records import integrity_problem, load_changes, load_record, load_records, save_record
+from journal_server.storage.records import integrity_problem, load_record, load_records, save_record
 from journal_server.storage.tables import Base
 
 

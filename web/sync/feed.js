@@ -2,7 +2,7 @@
 
 import { ServerUnreachable } from "./server.js";
 
-const PAGE = 500;
+const PAGE = 1000;
 
 /** Something of this device waits for a journal that is not the one which answers at this address now. */
 export class AnotherJournal extends Error {
