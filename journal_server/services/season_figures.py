@@ -8,6 +8,7 @@ from typing import Any
 from journal_server.analysis.fade import fade
 from journal_server.analysis.series import SHARE_WORDS, PlantingSeason
 from journal_server.analysis.summary import PlantingSummary, summarise
+from journal_server.analysis.survival import Survival
 from journal_server.domain.dates import day_words
 from journal_server.errors import NotFound
 from journal_server.figures.curves import draw_curve
@@ -16,6 +17,8 @@ from journal_server.figures.swatches import draw_swatches
 from journal_server.figures.tables import FigureTable, curve_table, slots_table, swatch_table
 from journal_server.figures.words import days_words, estimate_words, weeks_words
 from journal_server.measurement.result import Estimate
+from journal_server.services.compare_plantings import survival_words
+from journal_server.services.comparison_groups import load_survival
 from journal_server.services.journal import Journal
 from journal_server.services.season import load_season
 
@@ -67,7 +70,9 @@ def planting_summary(journal: Journal, planting_id: str) -> dict[str, Any]:
     """The season of one planting in a few numbers: as numbers, and as words ready to show."""
     season = load_season(journal, planting_id).season
     summary = summarise(season)
-    return summary.as_dict() | {"rows": _summary_rows(season, summary)}
+    survived = load_survival(journal, planting_id)
+    rows = [*_summary_rows(season, summary), _survival_row(survived)]
+    return summary.as_dict() | {"survival": survived.as_dict(), "rows": rows}
 
 
 def _no_curve(quantity: str) -> NotFound:
@@ -109,6 +114,12 @@ def _summary_rows(season: PlantingSeason, summary: PlantingSummary) -> list[dict
             "reason": (most.doubt and f"doubtful: {most.doubt}") if most else reasons.get("fade_most_de00"),
         },
     ]
+
+
+def _survival_row(survived: Survival) -> dict[str, str | None]:
+    """A share only where somebody counted: that none was noted as lost does not say that all live."""
+    counted = survived.share if survived.counted else None
+    return _row("plants living", counted, _share("survival"), survival_words(survived))
 
 
 def _share(name: str) -> Callable[[Estimate], str]:

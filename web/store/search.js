@@ -106,6 +106,7 @@ function stands(text, word) {
  */
 export function search(index, question, most = 24) {
   const asked = readings(question);
+  if (!asked.length) return [];
   return index
     .map(({ name, entries }) => {
       const found = entries.filter((entry) => asked.some((reading) => fitsReading(entry, reading)));
