@@ -26,8 +26,10 @@ def numbers(fill: float, bloom: float, half: float = 0.02, **more: Any) -> dict[
     } | more
 
 
-def keep_numbers(journal: Journal, photo_id: str, planting_id: str, measured: dict[str, Any]) -> None:
-    """Give a photo its current measurement."""
+def keep_numbers(
+    journal: Journal, photo_id: str, planting_id: str, measured: dict[str, Any], *, framed: bool = True
+) -> None:
+    """Give a photo its current measurement, in a frame or as a whole."""
     with journal.database.writing() as session:
         save_measurement(
             session,
@@ -38,8 +40,8 @@ def keep_numbers(journal: Journal, photo_id: str, planting_id: str, measured: di
             basis_hash=uuid.uuid4().hex * 2,
             method="made up, 1",
             numbers=measured,
-            frame_polygon=[[0, 0], [100, 0], [100, 100]],
-            frame_how="drawn on this photo",
+            frame_polygon=[[0, 0], [100, 0], [100, 100]] if framed else None,
+            frame_how="drawn on this photo" if framed else None,
             measured_at="2026-09-01T10:00:00+00:00",
         )
 

@@ -7,6 +7,7 @@ counting on more would make the intervals too narrow.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import hypot
 from typing import Any
@@ -20,6 +21,8 @@ MORE = "more than measuring error"
 WITHIN = "within measuring error"
 
 COMPARED_SHARES = ("canopy_fill", "bloom_cover", "spent_share")
+TOO_LITTLE_BLOOM = "a photo shows too little open bloom for a colour"
+NOTHING: Mapping[str, str] = {}
 COLOUR_WORDS = {
     "dl": "lightness, dL*",
     "dc": "chroma, dC*",
@@ -85,13 +88,27 @@ def difference(first: Estimate, second: Estimate, *, widened: float = 1.0) -> Es
     return Estimate(value, value - below, value + above)
 
 
-def share_differences(first: SeasonPoint, second: SeasonPoint) -> tuple[Difference, ...]:
-    """Canopy fill, bloom cover and spent share of two dates of one planting."""
-    return tuple(_share(name, getattr(first, name), getattr(second, name)) for name in COMPARED_SHARES)
+def share_differences(
+    first: SeasonPoint, second: SeasonPoint, not_compared: Mapping[str, str] = NOTHING
+) -> tuple[Difference, ...]:
+    """Canopy fill, bloom cover and spent share of two dates of one planting.
+
+    ``not_compared``: the names of those whose difference would mean nothing, each with the reason.
+    """
+    return tuple(
+        Difference(name, SHARE_WORDS[name], reason=not_compared[name])
+        if name in not_compared
+        else _share(name, getattr(first, name), getattr(second, name))
+        for name in COMPARED_SHARES
+    )
 
 
-def colour_differences(first: ColourReading | None, second: ColourReading | None) -> tuple[Difference, ...]:
+def colour_differences(
+    first: ColourReading | None, second: ColourReading | None, unknown: str = TOO_LITTLE_BLOOM
+) -> tuple[Difference, ...]:
     """Signed dL*, dC*, dH* and CIEDE2000 of the second bloom colour against the first.
+
+    ``unknown`` is the reason where one of the colours is not known.
 
     CIEDE2000 is a distance: errors only ever add to it, so that two equal colours measure some way apart. Its
     interval is that of the true distance, from the noncentral chi-squared distribution of the measured one; it begins
@@ -103,8 +120,7 @@ def colour_differences(first: ColourReading | None, second: ColourReading | None
     Statistical Society B 37, 406-412. Satterthwaite, F. E. (1946), Biometrics Bulletin 2, 110-114 (unequal spreads).
     """
     if first is None or second is None:
-        reason = "a photo shows too little open bloom for a colour"
-        return tuple(Difference(name, words, reason=reason) for name, words in COLOUR_WORDS.items())
+        return tuple(Difference(name, words, reason=unknown) for name, words in COLOUR_WORDS.items())
     measured = colour_difference(first.lab, second.lab)
     error = hypot(first.error_de00, second.error_de00)
     weights = step_weights(first.lab, second.lab)

@@ -1,11 +1,11 @@
-"""How a planting grows beside others of its genus, said only where it is more than measuring error."""
+"""How a planting grows beside others of its genus, said only where it is more than error and their own spread."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from statistics import median
+from statistics import median, quantiles
 from typing import Any
 
 from journal_server.analysis.differences import difference
@@ -59,8 +59,8 @@ def beside_genus(season: PlantingSeason, others: Sequence[PlantingSeason], fills
     """Days to half of its full size, and the fill at which it levels off, against the median of ``others``.
 
     Of ``others``, plantings of a trial, those of its genus count, without other plantings of its cultivar. ``fills``
-    are the curves of all of them (`fills_of`). The median of the others' interval bounds is taken as their interval,
-    which is wider than it need be.
+    are the curves of all of them (`fills_of`). The others' interval reaches from the lower quartile of their lower
+    bounds to the upper quartile of their upper bounds, so that what is usual among them is no remark.
     """
     beside = [one for one in others if one.genus == season.genus and one.cultivar != season.cultivar]
     if not beside:
@@ -74,7 +74,16 @@ def beside_genus(season: PlantingSeason, others: Sequence[PlantingSeason], fills
         return GenusGrowth(reason=own.reasons["days_to_50"])
     if not any(fill.days_to_50 or fill.asymptote for _, fill in theirs):
         return GenusGrowth(reason=f"no other {season.genus} has been measured often enough")
-    return GenusGrowth(reason=f"grows like the other {season.genus}, within measuring error")
+    return GenusGrowth(reason=f"grows like the other {season.genus}, within measuring error and what they differ by")
+
+
+def _middle_half(estimates: Sequence[Estimate]) -> Estimate:
+    value = median(estimate.value for estimate in estimates)
+    if len(estimates) == 1:
+        return estimates[0]
+    low, _, _ = quantiles((estimate.low for estimate in estimates), method="inclusive")
+    _, _, high = quantiles((estimate.high for estimate in estimates), method="inclusive")
+    return Estimate(value, min(low, value), max(high, value))
 
 
 def _remark(name: str, own: FillIn, others: Sequence[tuple[str, FillIn]]) -> GrowthRemark | None:
@@ -82,7 +91,7 @@ def _remark(name: str, own: FillIn, others: Sequence[tuple[str, FillIn]]) -> Gro
     known = [(planting_id, estimate) for planting_id, fill in others if (estimate := getattr(fill, name)) is not None]
     if mine is None or not known:
         return None
-    theirs = Estimate(*(median(getattr(estimate, part) for _, estimate in known) for part in ("value", "low", "high")))
+    theirs = _middle_half([estimate for _, estimate in known])
     apart = difference(theirs, mine)
     if apart.low <= 0 <= apart.high:
         return None

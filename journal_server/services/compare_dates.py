@@ -30,6 +30,10 @@ from journal_server.services.journal import Journal
 from journal_server.services.season import load_season, season_point
 from journal_server.storage.records import Record, current_measurements, load_photo_file, load_record
 
+BLOOM_SHARES = ("bloom_cover", "spent_share")
+FOR_ITS_LEAVES = "grown for its leaves"
+NOT_ALIKE = "one photo was measured in the planting's frame and one as a whole, so the two are different numbers"
+
 SHOWN_PX = 1600
 LANDMARK_PIXELS = 400_000
 
@@ -49,6 +53,7 @@ class Dated:
 
     photo: Record
     numbers: dict[str, Any] | None
+    framed: bool
     sha256: str
     suffix: str
 
@@ -56,10 +61,14 @@ class Dated:
 def compare_dates(journal: Journal, first_id: str, second_id: str) -> dict[str, Any]:
     """What changed from the first photo to the second, each with interval and verdict, as numbers and as words."""
     first, second = _pair(journal, first_id, second_id)
-    differences = [
-        *share_differences(*(_point(one) for one in (first, second))),
-        *colour_differences(*(_colour(one) for one in (first, second))),
-    ]
+    points, colours = [_point(one) for one in (first, second)], [_colour(one) for one in (first, second)]
+    if _is_foliage_only(journal, first):
+        differences = [
+            *share_differences(*points, _not_alike(first, second) | dict.fromkeys(BLOOM_SHARES, FOR_ITS_LEAVES)),
+            *colour_differences(None, None, FOR_ITS_LEAVES),
+        ]
+    else:
+        differences = [*share_differences(*points, _not_alike(first, second)), *colour_differences(*colours)]
     return {
         "planting_id": first.photo.fields["planting_id"],
         "first": _photo_facts(first),
@@ -115,13 +124,24 @@ def _pair(journal: Journal, first_id: str, second_id: str) -> tuple[Dated, Dated
             measured = current_measurements(session, [photo_id]).get(photo_id)
             same = measured is not None and measured["fields"]["planting_id"] == photo.fields["planting_id"]
             numbers = measured["fields"]["numbers"] if measured and same else None
-            pair.append(Dated(photo, numbers, file.sha256, file.suffix))
+            framed = bool(measured and measured["fields"]["frame_polygon"])
+            pair.append(Dated(photo, numbers, framed, file.sha256, file.suffix))
     first, second = pair
     if first.photo.id == second.photo.id:
         raise InputRefused("Choose two different photos.", "second")
     if not first.photo.fields["planting_id"] or first.photo.fields["planting_id"] != second.photo.fields["planting_id"]:
         raise InputRefused("These two photos do not show the same planting; choose two of one planting.", "second")
     return first, second
+
+
+def _not_alike(first: Dated, second: Dated) -> dict[str, str]:
+    """The shares that cannot be compared, since only one of two measured photos has a frame."""
+    both = first.numbers is not None and second.numbers is not None
+    return dict.fromkeys(COMPARED_SHARES, NOT_ALIKE) if both and first.framed != second.framed else {}
+
+
+def _is_foliage_only(journal: Journal, dated: Dated) -> bool:
+    return load_season(journal, dated.photo.fields["planting_id"]).season.foliage_only
 
 
 def _known_form(given: str) -> str:

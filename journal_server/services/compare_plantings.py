@@ -209,6 +209,7 @@ def _group(compared: Compared, group: PlantingGroup) -> dict[str, Any]:
         "key": group.key,
         "label": group.label,
         "plantings": [one.planting_id for one in group.members],
+        "measured": rank.contender.plantings if rank else 0,
         "rank": rank.words if rank else None,
         "value": value_words(of, rank.contender.estimate) if rank else None,
         "tied_words": tied_words(rank.tied_with, compared.labels, most=2) if rank else "",
@@ -227,7 +228,7 @@ def _growth(compared: Compared) -> dict[str, list[str]]:
     fills = fills_of(trial)
     return {
         group.key: [
-            _growth_words(remark, season)
+            _growth_words(remark, season, season.place if len(group.members) > 1 else None)
             for season in (compared.seasons[one.planting_id] for one in group.members)
             for remark in beside_genus(season, trial, fills).remarks
         ]
@@ -235,10 +236,11 @@ def _growth(compared: Compared) -> dict[str, list[str]]:
     }
 
 
-def _growth_words(remark: GrowthRemark, season: PlantingSeason) -> str:
+def _growth_words(remark: GrowthRemark, season: PlantingSeason, place: str | None = None) -> str:
+    """One remark as a sentence; ``place`` says which of a cultivar's plantings it is about."""
     count = len(remark.other_plantings)
     beside = f"the median of {count} other plantings of {season.genus}" if count > 1 else f"the other {season.genus}"
-    word = f"{remark.word[:1].upper()}{remark.word[1:]}"
+    word = f"{place}, {remark.word}" if place else f"{remark.word[:1].upper()}{remark.word[1:]}"
     if remark.name == "days_to_50":
         return f"{word}: {remark.own.value:.0f} days to half fill against {remark.others.value:.0f} ({beside})."
     return f"{word}: levels off at {per_cent(remark.own.value)} against {per_cent(remark.others.value)} ({beside})."

@@ -76,20 +76,20 @@ def group_plantings(planted: Sequence[Planted], way: str) -> list[PlantingGroup]
         return _tries(planted)
     keyed = {"cultivar": _by_cultivar, "ground": _by_ground, "light": _by_light, "year": _by_year}[way]
     members: dict[tuple[str, str], list[Planted]] = {}
-    for one in planted:
+    for one in sorted(planted, key=lambda one: one.year):
         members.setdefault(keyed(one), []).append(one)
     return [PlantingGroup(key, label, tuple(those)) for (key, label), those in members.items()]
 
 
 def cultivars_to_compare(planted: Sequence[Planted], way: str) -> list[dict[str, Any]]:
-    """Cultivars that have something to compare in this way: at least two groups; for tries, one that failed before."""
+    """Cultivars that have something to compare in this way: at least two groups."""
     own: dict[str, list[Planted]] = {}
     for one in planted:
         own.setdefault(one.cultivar_id, []).append(one)
     found = []
     for cultivar_id, those in own.items():
         groups = group_plantings(those, way)
-        if len(groups) > 1 and (way != "try" or any(_failed(one) for one in those)):
+        if len(groups) > 1:
             found.append({"id": cultivar_id, "name": those[0].name, "groups": [group.label for group in groups]})
     return sorted(found, key=lambda one: str(one["name"]))
 
@@ -151,11 +151,14 @@ def _by_year(one: Planted) -> tuple[str, str]:
 
 
 def _tries(planted: Sequence[Planted]) -> list[PlantingGroup]:
-    """Each planting of a cultivar in order of time, with when it began and when it ended."""
+    """The plantings of a cultivar that failed, and those planted later than the first of them, in order of time.
+
+    What was planted beside one that failed, on the same day or before, and stood, is no further try.
+    """
+    failures = [one.planted_on for one in planted if _failed(one)]
+    tries = [one for one in planted if _failed(one) or (failures and one.planted_on > min(failures))]
     groups = []
-    for number, one in enumerate(
-        sorted(planted, key=lambda one: (one.planted_on, one.place, one.planting_id)), start=1
-    ):
+    for number, one in enumerate(sorted(tries, key=lambda one: (one.planted_on, one.place, one.planting_id)), start=1):
         ended = f", removed {full_day_words(one.removed_on)}" if one.removed_on else ""
         label = f"try {number}: {one.place}, planted {full_day_words(one.planted_on)}{ended}"
         groups.append(PlantingGroup(one.planting_id, label, (one,)))

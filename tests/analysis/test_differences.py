@@ -124,6 +124,13 @@ def test_a_colour_far_away_is_said_to_differ() -> None:
     assert dc.value == pytest.approx(hypot(40, 22) - hypot(60, 20))
 
 
+def test_what_is_not_to_be_compared_has_its_reason_and_no_number() -> None:
+    point = SeasonPoint("a", DAY, canopy_fill=Estimate(0.4, 0.37, 0.43), bloom_cover=Estimate(0.1, 0.05, 0.15))
+    fill, bloom, _ = share_differences(point, point, {"bloom_cover": "grown for its leaves"})
+    assert (bloom.first, bloom.change, bloom.verdict, bloom.reason) == (None, None, None, "grown for its leaves")
+    assert fill.verdict == WITHIN
+
+
 def test_what_is_missing_has_its_reason() -> None:
     first = SeasonPoint("a", DAY, canopy_fill=Estimate(0.4, 0.37, 0.43))
     second = SeasonPoint("b", DAY, canopy_fill=Estimate(0.42, 0.39, 0.45), bloom_cover=Estimate(0.1, 0.05, 0.15))

@@ -43,9 +43,20 @@ def test_a_quick_and_vigorous_one() -> None:
     assert [r.word for r in found.remarks] == ["quick to start", "vigorous"]
 
 
+def test_what_is_usual_among_the_others_is_no_remark() -> None:
+    """Half of the others reach half fill within 26 to 34 days; 33 days is 4 more than their median, and no news."""
+    others = [grown(f"Other {day}", day, 0.8) for day in (22, 26, 28, 30, 34, 38)]
+    assert held(grown("One", 33, 0.8), others).remarks == ()
+    assert [r.word for r in held(grown("One", 33, 0.8), [*others[1:3], others[2]]).remarks] == ["slow to start"]
+    assert [r.word for r in held(grown("One", 41, 0.8), others).remarks] == ["slow to start"]
+
+
 def test_no_remark_within_error_nor_without_others() -> None:
     same = held(grown("One", 24, 0.9), [grown("Other", 24, 0.9)])
-    assert (same.remarks, same.reason) == ((), "grows like the other Petunia, within measuring error")
+    assert (same.remarks, same.reason) == (
+        (),
+        "grows like the other Petunia, within measuring error and what they differ by",
+    )
     alone = held(grown("One", 24, 0.9), [grown("Other", 24, 0.9, genus="Bidens")])
     assert alone.reason == "no other cultivar of Petunia to compare with"
     young = held(grown("One", 24, 0.9, dates=3), [grown("Other", 24, 0.9)])

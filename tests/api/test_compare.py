@@ -18,6 +18,7 @@ from journal_server.domain.derived_ids import derived_id
 from journal_server.services.apply_changes import apply_changes
 from journal_server.services.journal import Journal
 from journal_server.services.take_in_photo import take_in_photo
+from journal_server.storage.records import load_record, load_records
 
 CARD = "TAG-7K3Q9M"
 
@@ -74,6 +75,30 @@ def test_a_photo_not_yet_measured_gives_reasons(client: FlaskClient, journal: Jo
     ]
     found = answer(client, "compare/dates", first=ids[0], second=ids[1])
     assert all(row["change"] is None and row["verdict"] is None and row["reason"] for row in found["rows"])
+
+
+def test_a_framed_photo_and_a_whole_one_are_not_compared(
+    client: FlaskClient, journal: Journal, set_up: SetUp, two_photos: list[str]
+) -> None:
+    with journal.database.reading() as session:
+        photo = load_record(session, two_photos[1])
+    assert photo is not None
+    keep_numbers(journal, photo.id, photo.fields["planting_id"], numbers(0.3, 0.1), framed=False)
+    found = answer(client, "compare/dates", first=two_photos[0], second=two_photos[1])
+    shares = found["rows"][:3]
+    assert all(row["change"] is None and row["first"] is None for row in shares)
+    assert all("in the planting's frame and one as a whole" in row["reason"] for row in shares)
+
+
+def test_of_a_cultivar_grown_for_its_leaves_only_the_fill_is_compared(
+    client: FlaskClient, set_up: SetUp, journal: Journal, two_photos: list[str]
+) -> None:
+    with journal.database.reading() as session:
+        planting = load_records(session, "planting")[0]
+    assert not set_up.edit("cultivar", planting.fields["cultivar_id"], foliage_only=True).errors
+    rows = answer(client, "compare/dates", first=two_photos[0], second=two_photos[1])["rows"]
+    assert rows[0]["change_words"] == "+50 points"
+    assert {(row["reason"], row["change"]) for row in rows[1:]} == {("grown for its leaves", None)}
 
 
 def test_one_photo_is_laid_on_the_other(client: FlaskClient, two_photos: list[str]) -> None:
@@ -247,6 +272,40 @@ def test_one_cultivar_in_places_years_and_tries(client: FlaskClient, journal: Jo
     year = answer(client, "compare/plantings", by="year", cultivar=cultivar_id, of="canopy_fill", week=3)
     assert {place["key"]: place["plantings"] for place in year["ranks"]} == {"2026": 2, "2025": 1}
     assert year["sentences"][-1] == "Where a group is one planter, a difference may be the place."
+
+
+def test_a_try_follows_a_failure_and_what_stood_beside_it_is_none(client: FlaskClient, set_up: SetUp) -> None:
+    cultivar_id = set_up.make("cultivar", genus="Bidens", name="Again")
+    for name, fields in {
+        "gave up": {"planted_on": "2026-05-16", "removed_on": "2026-06-10"},
+        "beside it": {"planted_on": "2026-05-16"},
+        "later": {"planted_on": "2026-06-12"},
+    }.items():
+        planter_id = set_up.make("planter", trial_id=set_up.trial_id, name=name, planter_kind="pot")
+        set_up.planting(cultivar_id=cultivar_id, planter_id=planter_id, **fields)
+    (found,) = answer(client, "compare/choices")["ways"]["try"]
+    assert found["groups"] == [
+        "try 1: gave up, planted 16 May 2026, removed 10 June 2026", "try 2: later, planted 12 June 2026",
+    ]  # fmt: skip
+
+
+def test_a_mean_says_how_many_planters_it_is_of(client: FlaskClient, set_up: SetUp, cultivars: dict[str, str]) -> None:
+    set_up.planting(cultivar_id=cultivars["Ahead"])
+    query = {"by": "cultivar", "trial": set_up.trial_id, "of": "bloom_cover", "week": 13}
+    groups = {group["key"]: group for group in answer(client, "compare/plantings", **query)["groups"]}
+    assert len(groups[cultivars["Ahead"]]["plantings"]) == 2
+    assert groups[cultivars["Ahead"]]["measured"] == 1
+
+
+def test_growth_of_several_plantings_says_which(
+    client: FlaskClient, set_up: SetUp, journal: Journal, cultivars: dict[str, str]
+) -> None:
+    planter_id = set_up.make("planter", trial_id=set_up.trial_id, name="Second pot", planter_kind="pot")
+    second = set_up.planting(cultivar_id=cultivars["Like"], planter_id=planter_id)
+    measured_season(journal, second, grown("2026-05-16", 55, 0.9, 0.3))
+    query = {"by": "cultivar", "trial": set_up.trial_id, "of": "bloom_cover", "week": 13}
+    groups = {group["key"]: group for group in answer(client, "compare/plantings", **query)["groups"]}
+    assert any(words.startswith("Second pot, slow to start: ") for words in groups[cultivars["Like"]]["growth"])
 
 
 def test_growth_beside_the_genus(client: FlaskClient, cultivars: dict[str, str]) -> None:

@@ -31,11 +31,18 @@ function item(group, reason, isStandard) {
   );
 }
 
+function meanOf({ measured, plantings }) {
+  if (measured === 0) return null;
+  const all = countInWords(plantings.length, "planter");
+  if (measured === plantings.length) return `Mean of ${all}.`;
+  return measured === 1 ? `From one of ${all}; the others were not measured then.` : `Mean of ${measured} of ${all}; the others were not measured then.`;
+}
+
 function lines(group) {
   return [
     group.tied_words && `Tied with ${group.tied_words}.`,
     group.against_standard && `Against the standard: ${group.against_standard}.`,
-    group.plantings.length > 1 && `Mean of ${countInWords(group.plantings.length, "planter")}.`,
+    group.plantings.length > 1 && meanOf(group),
     ...group.growth,
     `${group.survival_words}.`,
     group.off_type_flowers && `${countInWords(group.off_type_flowers, "off-type flower")} found.`,
