@@ -13,6 +13,7 @@ import numpy as np
 
 from journal_server.analysis.differences import (
     COMPARED_SHARES,
+    TOO_LITTLE_BLOOM,
     ColourReading,
     Difference,
     colour_differences,
@@ -61,14 +62,14 @@ class Dated:
 def compare_dates(journal: Journal, first_id: str, second_id: str) -> dict[str, Any]:
     """What changed from the first photo to the second, each with interval and verdict, as numbers and as words."""
     first, second = _pair(journal, first_id, second_id)
-    points, colours = [_point(one) for one in (first, second)], [_colour(one) for one in (first, second)]
+    not_compared, colours, unknown = _not_alike(first, second), (_colour(first), _colour(second)), TOO_LITTLE_BLOOM
     if _is_foliage_only(journal, first):
-        differences = [
-            *share_differences(*points, _not_alike(first, second) | dict.fromkeys(BLOOM_SHARES, FOR_ITS_LEAVES)),
-            *colour_differences(None, None, FOR_ITS_LEAVES),
-        ]
-    else:
-        differences = [*share_differences(*points, _not_alike(first, second)), *colour_differences(*colours)]
+        not_compared |= dict.fromkeys(BLOOM_SHARES, FOR_ITS_LEAVES)
+        colours, unknown = (None, None), FOR_ITS_LEAVES
+    differences = [
+        *share_differences(_point(first), _point(second), not_compared),
+        *colour_differences(*colours, unknown),
+    ]
     return {
         "planting_id": first.photo.fields["planting_id"],
         "first": _photo_facts(first),
