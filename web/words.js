@@ -32,6 +32,21 @@ export function momentInWords(iso) {
     .join(", ");
 }
 
+/** A moment as the clock of this device shows it, with its offset. @param {string | Date} moment */
+export function localIso(moment) {
+  const at = new Date(moment);
+  const minutes = -at.getTimezoneOffset();
+  const two = (number) => String(Math.floor(Math.abs(number))).padStart(2, "0");
+  const shifted = new Date(at.getTime() + minutes * 60000).toISOString().slice(0, 19);
+  return `${shifted}${minutes < 0 ? "-" : "+"}${two(minutes / 60)}:${two(minutes % 60)}`;
+}
+
+/** Of something that this device kept, since the journal cannot be asked now. */
+export function asOfInWords(moment) {
+  const iso = localIso(moment);
+  return `As of ${dayInWords(iso)}, ${iso.slice(11, 16)}: kept on this device, since the journal cannot be asked now.`;
+}
+
 export function daysBetween(fromIso, toIso) {
   return Math.round((atMidnightUtc(toIso) - atMidnightUtc(fromIso)) / 86400000);
 }
@@ -79,4 +94,10 @@ export function cultivarInWords(cultivar) {
   if (!cultivar) return "Cultivar not known";
   const { genus, species, name } = cultivar.fields;
   return [genus, species, name && `‘${name}’`].filter(Boolean).join(" ");
+}
+
+/** "Terrace, 2026": a trial's title with its year, unless the title says it. */
+export function trialInWords(trial) {
+  const { title, year } = trial.fields;
+  return title.includes(String(year)) ? title : `${title}, ${year}`;
 }

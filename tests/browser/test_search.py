@@ -266,5 +266,5 @@ def test_plantings_can_be_narrowed_to_a_trial_or_seen_all_with_their_year(
     expect(page.locator(".planting")).to_have_count(4)
     expect(page.locator(".planting").first).to_contain_text("2026")
     expect(page.locator(".planting").last).to_contain_text("2025")
-    page.get_by_label("Trial").select_option(label="Terrace of 2025 (2025)")
+    page.get_by_label("Trial").select_option(label="Terrace of 2025")
     expect(page.locator(".planting")).to_have_count(2)

@@ -80,6 +80,6 @@ def test_next_years_trial_does_not_take_the_place_of_the_one_that_grows(
     make_planting(empty.journal, later, "Slate", planted_on="2099-05-16")
     page = open_page(f"{empty.address}/#/season")
     expect(page.get_by_label("Trial", exact=True)).to_have_value(trial)
-    page.get_by_label("Trial", exact=True).select_option("Far off (2099)")
+    page.get_by_label("Trial", exact=True).select_option("Far off, 2099")
     expect(page.get_by_role("figure", name="Far off")).to_be_visible()
     assert page.url.endswith(later)

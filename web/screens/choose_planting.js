@@ -11,8 +11,9 @@ import { thumbnail } from "./picture.js";
 export function choosePlanting(store, title, firstIds = []) {
   return new Promise((resolve) => {
     const photos = photosByPlanting(store);
+    const year = ({ fields }) => store.get("trial", fields.trial_id)?.fields.year ?? 0;
     const ranked = plantingsInWalkOrder(store).sort(
-      (a, b) => firstIds.includes(b.id) - firstIds.includes(a.id),
+      (a, b) => firstIds.includes(b.id) - firstIds.includes(a.id) || year(b) - year(a),
     );
     const list = element("ul", { class: "choices" });
     const searchId = freshId("search");

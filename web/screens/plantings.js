@@ -8,7 +8,7 @@ import {
   photosByPlanting,
   plantingsInWalkOrder,
 } from "../store/queries.js";
-import { countInWords, shareInWords, shortDayInWords, weekInWords } from "../words.js";
+import { countInWords, shareInWords, shortDayInWords, trialInWords, weekInWords } from "../words.js";
 import { cultivarName, doubtMark } from "./names.js";
 import { isUsable } from "./numbers.js";
 import { thumbnail } from "./picture.js";
@@ -66,10 +66,11 @@ function ways(store, again) {
       ? labelled(
           "Trial",
           chooser(
-            [...latestFirst(trials).map(({ id, fields }) => [id, `${fields.title} (${fields.year})`]), [ALL, "All trials"]],
+            [...latestFirst(trials).map((trial) => [trial.id, trialInWords(trial)]), [ALL, "All trials"]],
             looking.trial === ALL ? ALL : chosenTrial(store, looking.trial).id,
             (event) => keep("trial", event, again),
           ),
+          "whole",
         )
       : null,
   );
@@ -82,9 +83,9 @@ function keep(what, event, again) {
   again();
 }
 
-function labelled(words, input) {
+function labelled(words, input, look = "") {
   input.id = freshId("filter");
-  return element("div", {}, element("label", { for: input.id }, words), input);
+  return element("div", { class: look }, element("label", { for: input.id }, words), input);
 }
 
 export function chooser(options, value, onchange) {

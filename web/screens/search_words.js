@@ -1,8 +1,8 @@
 /** How each kind of thing that was found is told, and the way to it. */
 
 import { element, link } from "./dom.js";
-import { describePlanting } from "../store/queries.js";
-import { countInWords, dayInWords, momentInWords, weekInWords } from "../words.js";
+import { describePlanting, grownInWords } from "../store/queries.js";
+import { countInWords, dayInWords, momentInWords, trialInWords, weekInWords } from "../words.js";
 import { cultivarName, doubtMark } from "./names.js";
 import { doneInWords } from "./care/words.js";
 import { capital, findingInWords } from "./walk/words.js";
@@ -37,11 +37,12 @@ const TOLD = {
   cultivar(store, cultivar) {
     const { earlier_names: earlier, habit, standard } = cultivar.fields;
     const called = earlier?.length && `called ${earlier.join(", ")} before`;
-    return { address: `#/set-up/cultivars/${cultivar.id}`, name: cultivarName(cultivar), facts: [called, habit, standard && "standard"] };
+    const facts = [called, grownInWords(store, cultivar.id), habit, standard && "standard"];
+    return { address: `#/set-up/cultivars/${cultivar.id}`, name: cultivarName(cultivar), facts };
   },
   planter(store, planter) {
     const { name, planter_kind: kind, exposure, trial_id: trialId } = planter.fields;
-    return { address: `#/set-up/planters/${planter.id}`, name, facts: [kind, exposure, store.get("trial", trialId)?.fields.title] };
+    return { address: `#/set-up/planters/${planter.id}`, name, facts: [kind, exposure, trialNamed(store, trialId)] };
   },
   trial: (_store, { id, fields }) => ({ address: `#/season/${id}`, name: fields.title, facts: [fields.year, fields.site] }),
   photo(store, photo) {
@@ -56,7 +57,7 @@ const TOLD = {
 function dated(store, record) {
   const { day, words } = SAID[record.kind](record.fields);
   const known = describePlanting(store, record.fields.planting_id);
-  const place = known ? where(known) : store.get("trial", record.fields.trial_id)?.fields.title;
+  const place = known ? where(known) : trialNamed(store, record.fields.trial_id);
   return { address: known ? `#/plantings/${known.planting.id}` : "#/care", name: capital(shortened(words)), facts: [place, day && dayInWords(day)] };
 }
 
@@ -74,6 +75,8 @@ const SAID = {
 };
 
 const listed = (...words) => words.filter(Boolean).join(", ");
+
+const trialNamed = (store, id) => store.get("trial", id) && trialInWords(store.get("trial", id));
 
 const where = (known) => known && listed(known.name, known.planter?.fields.name, known.season);
 

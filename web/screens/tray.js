@@ -91,7 +91,7 @@ function suggestion(store, known) {
       {},
       element("span", { class: "quiet" }, "Suggested: "),
       cultivarName(known.cultivar),
-      `, ${known.planter?.fields.name ?? "no planter"}`,
+      [", ", known.planter?.fields.name ?? "no planter", known.season && `, ${known.season}`],
     ),
   );
 }

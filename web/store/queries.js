@@ -1,5 +1,7 @@
 /** Questions to the store that more than one screen asks. */
 
+import { trialInWords } from "../words.js";
+
 export const byMoment = (a, b) => (a.fields.taken_at ?? "").localeCompare(b.fields.taken_at ?? "");
 
 /** Plantings of a trial (or of all) in walking order. */
@@ -73,9 +75,18 @@ export function describePlanting(store, plantingId) {
 export function seasonInWords(store, trial) {
   const trials = store.all("trial");
   if (!trial || trials.length < 2) return "";
-  const { title, year } = trial.fields;
+  const { year } = trial.fields;
   const isAloneInItsYear = trials.every(({ id, fields }) => id === trial.id || fields.year !== year);
-  return isAloneInItsYear ? String(year) : title.includes(String(year)) ? title : `${title} ${year}`;
+  return isAloneInItsYear ? String(year) : trialInWords(trial);
+}
+
+/** "grown 2025, 2026", where the journal holds several years; empty otherwise, and for what was never planted. */
+export function grownInWords(store, cultivarId) {
+  const yearOf = new Map(store.all("trial").map(({ id, fields }) => [id, fields.year]));
+  if (new Set(yearOf.values()).size < 2) return "";
+  const own = store.all("planting").filter(({ fields }) => fields.cultivar_id === cultivarId);
+  const years = new Set(own.map(({ fields }) => yearOf.get(fields.trial_id)).filter(Boolean));
+  return years.size ? `grown ${[...years].sort().join(", ")}` : "";
 }
 
 /**

@@ -5,6 +5,7 @@ import { localDay } from "../../store/walk.js";
 import { dueByTask, dueSoon, trialsStanding } from "../../store/care.js";
 import { taskPart } from "./task.js";
 import { comingInWords } from "./words.js";
+import { trialInWords } from "../../words.js";
 
 const KINDS = ["care", "care_plan", "planting", "planter", "cultivar", "trial"];
 const DAYS_AHEAD = 7;
@@ -38,7 +39,7 @@ function trialPart(context, trial, day, { typed, named }) {
   return element(
     "section",
     { class: "stack" },
-    named && element("h2", {}, trial.fields.title),
+    named && element("h2", {}, trialInWords(trial)),
     tasks.length
       ? tasks.map((task) => taskPart(context, trial, task, { day, typed, level: named ? "h3" : "h2" }))
       : element("p", { class: "lead" }, nothing),

@@ -9,6 +9,7 @@ import { noTrialScreen } from "../set_up/no_trial.js";
 import { placeInWords } from "../walk/words.js";
 import { sprayCautions } from "./cautions.js";
 import { PLANNED, toDoInWords } from "./words.js";
+import { trialInWords } from "../../words.js";
 
 const FIELDS = [
   { name: "action", label: "What", options: PLANNED.map((action) => [action, toDoInWords(action)]) },
@@ -38,7 +39,7 @@ export function carePlanScreen(context, { trial: trialId, plan: planId }) {
   const showCautions = () => (cautions.hidden = action.value !== "sprayed");
   planForm.addEventListener("change", showCautions);
   showCautions();
-  return { title, nodes: [element("h1", {}, title), element("p", { class: "quiet" }, trial.fields.title), planForm] };
+  return { title, nodes: [element("h1", {}, title), element("p", { class: "quiet" }, trialInWords(trial)), planForm] };
 }
 
 /** For whom: all of the trial, whatever is planted later too, or the plantings that are ticked. */

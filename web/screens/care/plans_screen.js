@@ -2,7 +2,7 @@
 
 import { button, element, link, live } from "../dom.js";
 import { plansTogether } from "../../store/care.js";
-import { countInWords } from "../../words.js";
+import { countInWords, trialInWords } from "../../words.js";
 import { noTrialScreen } from "../set_up/no_trial.js";
 import { placeInWords } from "../walk/words.js";
 import { deleteWithUndo } from "../undo.js";
@@ -18,7 +18,7 @@ export function carePlansScreen(context, { trial: trialId }) {
     title: "Planned care",
     nodes: [
       element("h1", {}, "Planned care"),
-      element("p", { class: "quiet" }, trial.fields.title),
+      element("p", { class: "quiet" }, trialInWords(trial)),
       live(store, ["care_plan", "planting", "planter", "cultivar"], () => list(context, trialId)),
       element(
         "div",

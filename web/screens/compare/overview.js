@@ -2,7 +2,7 @@
 
 import { button, element, link, live, redraw } from "../dom.js";
 import { photosByPlanting, plantingsInWalkOrder } from "../../store/queries.js";
-import { countInWords } from "../../words.js";
+import { countInWords, trialInWords } from "../../words.js";
 import { choosePlanting } from "../choose_planting.js";
 import { problemNote } from "../problem.js";
 
@@ -61,7 +61,7 @@ function trialsPart(store) {
     .map(([trial, cultivars]) =>
       row(
         `#/compare/cultivar/${trial.id}`,
-        `${trial.fields.title} ${trial.fields.year}`,
+        trialInWords(trial),
         countInWords(cultivars, "cultivar"),
       ),
     );

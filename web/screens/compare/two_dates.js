@@ -27,13 +27,16 @@ export function twoDatesScreen(context, { planting: id, first, second }) {
         "header",
         {},
         element("h1", {}, cultivarName(known.cultivar)),
-        element("p", { class: "quiet" }, "Two dates · ", link(`#/plantings/${id}`, {}, "the planting")),
+        element("p", { class: "quiet" }, whereItStands(known), link(`#/plantings/${id}`, {}, "the planting")),
       ),
       choosers(photos, known, chosen, show),
       place,
     ],
   };
 }
+
+const whereItStands = ({ planter, season }) =>
+  ["Two dates", planter?.fields.name, season].filter(Boolean).map((word) => `${word} · `).join("");
 
 /** The two photos named, in order of time; for one that is not named the first or last of the season stands in. */
 function pairToShow(photos, first, second) {

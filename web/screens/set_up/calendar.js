@@ -4,7 +4,7 @@ import { button, element, redraw } from "../dom.js";
 import { form } from "../form.js";
 import { problemNote } from "../problem.js";
 import { chosenTrial } from "../../store/queries.js";
-import { dayInWords } from "../../words.js";
+import { dayInWords, trialInWords } from "../../words.js";
 import { confirmed } from "./confirm.js";
 
 const PATH = "/api/calendar-addresses";
@@ -29,7 +29,7 @@ export function calendarScreen(context) {
   };
   read();
   const trials = store.all("trial").sort((a, b) => b.fields.year - a.fields.year);
-  const options = trials.map(({ id, fields }) => [id, `${fields.title}, ${fields.year}`]);
+  const options = trials.map((trial) => [trial.id, trialInWords(trial)]);
   const specs = [
     { name: "trial_id", label: "Trial", options },
     { name: "name", label: "For which device or program", help: "So that you know later which address is whose" },

@@ -1,6 +1,7 @@
 /** All cultivars of the journal. */
 
 import { element, link, live } from "../dom.js";
+import { grownInWords } from "../../store/queries.js";
 import { cultivarInWords } from "../../words.js";
 import { cultivarName } from "../names.js";
 import { swatch } from "../numbers.js";
@@ -11,7 +12,7 @@ export function cultivarsScreen({ journal }) {
     title: "Cultivars",
     nodes: [
       element("h1", {}, "Cultivars"),
-      live(store, ["cultivar"], () => list(store)),
+      live(store, ["cultivar", "planting", "trial"], () => list(store)),
       element(
         "div",
         { class: "action-bar" },
@@ -34,14 +35,16 @@ function list(store) {
       element(
         "li",
         {},
-        link(`#/set-up/cultivars/${cultivar.id}`, { class: "row" }, cultivarName(cultivar), facts(cultivar)),
+        link(`#/set-up/cultivars/${cultivar.id}`, { class: "row" }, cultivarName(cultivar), facts(store, cultivar)),
       ),
     ),
   );
 }
 
-function facts(cultivar) {
-  const { bloom_colours: bloom, standard, foliage_only: leaves } = cultivar.fields;
-  const words = [standard && "standard", leaves && "for its leaves"].filter(Boolean).join(", ");
+function facts(store, cultivar) {
+  const { bloom_colours: bloom, standard, foliage_only: leaves, earlier_names: earlier } = cultivar.fields;
+  const called = earlier?.length && `called ${earlier.join(", ")} before`;
+  const grown = grownInWords(store, cultivar.id);
+  const words = [standard && "standard", leaves && "for its leaves", grown, called].filter(Boolean).join(", ");
   return element("span", { class: "quiet" }, words, " ", (bloom ?? []).map(swatch));
 }

@@ -4,7 +4,7 @@ import { button, element, freshId, link, redraw } from "../dom.js";
 import { form } from "../form.js";
 import { ServerRefused } from "../../sync/server.js";
 import { plantingsInWalkOrder } from "../../store/queries.js";
-import { countInWords, dayInWords } from "../../words.js";
+import { countInWords, dayInWords, trialInWords } from "../../words.js";
 import { cultivarName } from "../names.js";
 import { placeInWords } from "../walk/words.js";
 import { toDoInWords } from "../care/words.js";
@@ -50,7 +50,7 @@ export function newSeasonScreen(context, { trial: trialId }) {
     title: "New season",
     nodes: [
       element("h1", {}, "New season"),
-      element("p", { class: "quiet" }, `From ${trial.fields.title}, ${trial.fields.year}. Cultivars are used again; nothing is written before you have seen it.`),
+      element("p", { class: "quiet" }, `From ${trialInWords(trial)}. Cultivars are used again; nothing is written before you have seen it.`),
       choices,
       seen,
     ],

@@ -4,7 +4,7 @@ import { button, element, link, live } from "../dom.js";
 import { plantersInWalkOrder } from "../../store/queries.js";
 import { reordered } from "../../store/walk.js";
 import { inUnit } from "../../units.js";
-import { dayInWords } from "../../words.js";
+import { dayInWords, trialInWords } from "../../words.js";
 import { cultivarName, doubtMark } from "../names.js";
 import { noTrialScreen } from "./no_trial.js";
 
@@ -16,7 +16,7 @@ export function plantersScreen(context, { trial: trialId }) {
     title: "Planters",
     nodes: [
       element("h1", {}, "Planters in walking order"),
-      element("p", { class: "quiet" }, trial.fields.title),
+      element("p", { class: "quiet" }, trialInWords(trial)),
       live(store, ["planter", "planting", "cultivar"], () => list(context, trialId)),
       element(
         "div",

@@ -2,7 +2,7 @@
 
 import { element, freshId, redraw } from "../dom.js";
 import { ServerRefused } from "../../sync/server.js";
-import { countInWords } from "../../words.js";
+import { countInWords, trialInWords } from "../../words.js";
 import { EntryTable, COLUMNS } from "./entry_table.js";
 import { textOf } from "../text_file.js";
 import { noTrialScreen } from "./no_trial.js";
@@ -30,7 +30,7 @@ class QuickEntry {
       element(
         "p",
         { class: "quiet" },
-        `${trial.fields.title}. In walking order, one planting a row. Planters and cultivars that are not there yet are made.`,
+        `${trialInWords(trial)}. In walking order, one planting a row. Planters and cultivars that are not there yet are made.`,
       ),
       this.#pasteBox(),
       element(

@@ -3,7 +3,7 @@
 import { button, element, freshId, link, live } from "../dom.js";
 import { localDay } from "../../store/walk.js";
 import { plantingsInWalkOrder } from "../../store/queries.js";
-import { countInWords, dayInWords } from "../../words.js";
+import { countInWords, dayInWords, trialInWords } from "../../words.js";
 import { cultivarName } from "../names.js";
 import { noteWithUndo } from "../undo.js";
 import { placeInWords } from "../walk/words.js";
@@ -22,7 +22,7 @@ export function seasonEndScreen(context, { trial: trialId }) {
       element(
         "p",
         { class: "quiet" },
-        `${trial.fields.title}. What is removed keeps its photos and numbers; its card can stand elsewhere from the next day on.`,
+        `${trialInWords(trial)}. What is removed keeps its photos and numbers; its card can stand elsewhere from the next day on.`,
       ),
       element("div", { class: "field" }, element("label", { for: day.id }, "Removed on"), day),
       live(store, ["planting", "planter", "cultivar"], () => standing(context, trial, { day, left }), { class: "stack" }),

@@ -5,7 +5,7 @@ import { chooser } from "../plantings.js";
 import { problemNote } from "../problem.js";
 import { chosenTrial } from "../../store/queries.js";
 import { localDay, nextOnWalk } from "../../store/walk.js";
-import { dayInWords } from "../../words.js";
+import { dayInWords, trialInWords } from "../../words.js";
 import { orderList } from "./order.js";
 import { stops } from "./stops.js";
 import { endedSummary } from "./summary.js";
@@ -86,9 +86,9 @@ function heading({ journal }, walk, { elsewhere }) {
     event.target.blur();
     elsewhere();
   };
-  const title = store.get("trial", walk.trialId).fields.title;
+  const title = trialInWords(store.get("trial", walk.trialId));
   const select = chooser(
-    trials.map((trial) => [trial.id, trial.fields.title]),
+    trials.map((trial) => [trial.id, trialInWords(trial)]),
     walk.trialId,
     choose,
   );

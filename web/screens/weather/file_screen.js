@@ -2,7 +2,7 @@
 
 import { button, element, freshId, link, redraw } from "../dom.js";
 import { ServerRefused } from "../../sync/server.js";
-import { countInWords } from "../../words.js";
+import { countInWords, trialInWords } from "../../words.js";
 import { textOf } from "../text_file.js";
 import { noTrialScreen } from "../set_up/no_trial.js";
 import { choicesPart } from "./file_choices.js";
@@ -30,7 +30,7 @@ class WeatherFile {
       element(
         "p",
         { class: "quiet" },
-        `${trial.fields.title}. A CSV with a day in each line, or a GHCN-Daily file of a public weather station. Nothing is written before you say so.`,
+        `${trialInWords(trial)}. A CSV with a day in each line, or a GHCN-Daily file of a public weather station. Nothing is written before you say so.`,
       ),
       this.#ways(),
       this.says,

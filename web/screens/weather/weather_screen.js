@@ -5,7 +5,7 @@ import { form } from "../form.js";
 import { derivedId } from "../../store/ids.js";
 import { localDay } from "../../store/walk.js";
 import { inUnit } from "../../units.js";
-import { countInWords, dayInWords } from "../../words.js";
+import { countInWords, dayInWords, trialInWords } from "../../words.js";
 import { noTrialScreen } from "../set_up/no_trial.js";
 import { problemNote } from "../problem.js";
 import { deleteWithUndo } from "../undo.js";
@@ -28,7 +28,7 @@ export function weatherScreen(context, { trial: trialId }) {
     title: "Weather",
     nodes: [
       element("h1", {}, "Weather"),
-      element("p", { class: "quiet" }, trial.fields.title),
+      element("p", { class: "quiet" }, trialInWords(trial)),
       live(store, ["weather"], () => summary(context, trialId)),
       element("p", {}, link(`#/set-up/trials/${trialId}/weather/file`, { class: "secondary" }, "Take a weather file in")),
       element("section", {}, element("h2", {}, "Type a day in"), entry),
