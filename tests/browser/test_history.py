@@ -6,8 +6,11 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from axe_playwright_python.base import AXE_SCRIPT
 from browser.records import make, make_planting, records
 from browser.serving import Served
+from browser.test_accessibility import violations
+from browser.test_every_screen import HOSTILE, sideways
 from browser.test_walk import days_ago, eventually
 from playwright.sync_api import Page, expect
 
@@ -254,3 +257,32 @@ def test_a_removal_is_noted_and_taken_back(doubtful: tuple[Served, str], open_pa
     page.click("#still-stands")
     expect(page.locator("#remove-planting")).to_be_visible()
     assert eventually(lambda: the_planting(served)["removed_on"] is None)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_in_the_unfolded_forms_and_they_fit_the_phone_at_any_size(
+    doubtful: tuple[Served, str], open_page: Callable[..., Page], scheme: str
+) -> None:
+    served, planting_id = doubtful
+    make(served.journal, "plant_count", planting_id=planting_id, counted_on="2026-06-12", plants=4, note=HOSTILE)
+    make(
+        served.journal, "identity_note", planting_id=planting_id, decided_on="2026-06-12", thought="doubtful",
+        label_said=HOSTILE, says=HOSTILE, note=HOSTILE,
+    )  # fmt: skip
+    page = open_page(f"{served.address}/#/plantings/{planting_id}", color_scheme=scheme, reduced_motion="reduce")
+    page.evaluate(AXE_SCRIPT)
+    page.evaluate("() => document.querySelectorAll('details').forEach((one) => (one.open = true))")
+    assert violations(page, "planting") == []
+    small = page.evaluate(
+        """() => [...document.querySelectorAll("#identity *, #plants *")]
+            .filter((node) => node.matches("button, select, input, summary") && node.checkVisibility())
+            .filter((node) => node.getBoundingClientRect().height < 44).map((node) => node.outerHTML)"""
+    )
+    assert small == []
+    assert page.locator("img[src=x]").count() == 0
+    page.evaluate("() => (document.documentElement.style.fontSize = '200%')")
+    assert sideways(page) == []
+    page.goto(f"{served.address}/#/search?for=onerror")
+    expect(page.locator("[data-group]")).to_have_count(2)
+    assert (sideways(page), violations(page, "search")) == ([], [])
+    assert page.locator("img[src=x]").count() == 0

@@ -104,5 +104,7 @@ function inWords({ thought, was_named: was, was_cultivar_id: wasId, cultivar_id:
     return why.length ? `In doubt: ${why.join("; ")}.` : "In doubt.";
   }
   const named = says ?? "what it was entered as";
-  return wasId === id || !was ? `It is ${named}, as it was entered.` : `It is ${named}, not ${was}.`;
+  if (wasId === id || !was) return `It is ${named}, as it was entered.`;
+  const labelled = label && !was.includes(label) ? ` The label said “${label}”.` : "";
+  return `It is ${named}, not ${was}.${labelled}`;
 }
