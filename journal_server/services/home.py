@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from journal_server import __version__
 from journal_server.services.backup import last_backup
@@ -14,17 +13,18 @@ from journal_server.storage.records import Record, load_records
 
 def describe_home(journal: Journal) -> dict[str, Any]:
     settings = journal.settings()
-    today = datetime.now(ZoneInfo(settings["time_zone"])).date()
+    today = journal.today()
     with journal.database.reading() as session:
         photos = load_records(session, "photo")
         plantings = load_records(session, "planting")
+        years = {trial.id: trial.fields["year"] or 0 for trial in load_records(session, "trial", with_deleted=True)}
     states = [p.fields["measuring"] for p in photos]
     return {
         "unsettled": len(unsettled(photos)),
         "measuring": {state: states.count(state) for state in ("waiting", "done", "failed")},
         "last_walk": _last_walk(photos),
         "last_backup": last_backup(journal),
-        "not_seen": _not_seen(photos, plantings, today, settings["not_seen_days"]),
+        "not_seen": _not_seen(photos, _of_this_season(plantings, years, today), today, settings["not_seen_days"]),
         "journal": {
             "time_zone": settings["time_zone"],
             "version": __version__,
@@ -55,6 +55,13 @@ def _last_walk(photos: list[Record]) -> dict[str, Any] | None:
         "photos": len(on_that_day),
         "plantings": len({p.fields["planting_id"] for p in on_that_day}),
     }
+
+
+def _of_this_season(plantings: list[Record], years: dict[str, int], today: date) -> list[Record]:
+    """Those of the latest year in which anything is planted yet: an earlier one may never have been ended."""
+    begun = [p for p in plantings if p.fields["planted_on"] <= today.isoformat()]
+    latest = max((years[p.fields["trial_id"]] for p in begun), default=0)
+    return [p for p in begun if years[p.fields["trial_id"]] == latest]
 
 
 def _not_seen(photos: list[Record], plantings: list[Record], today: date, limit: int) -> list[dict[str, Any]]:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import secrets
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from platformdirs import user_data_path
 
@@ -44,6 +46,10 @@ class Journal:
 
     def setting(self, name: str) -> Any:
         return self.settings()[name]
+
+    def today(self) -> date:
+        """The day that it is in the garden."""
+        return datetime.now(ZoneInfo(self.setting("time_zone"))).date()
 
     def settings(self) -> dict[str, Any]:
         """Every setting, the stored value or the default."""

@@ -6,11 +6,10 @@ import json
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from functools import cache, lru_cache
 from typing import Any
 from weakref import WeakKeyDictionary
-from zoneinfo import ZoneInfo
 
 from sqlalchemy.orm import Session
 
@@ -74,7 +73,7 @@ def things_of_planting(journal: Journal, planting_id: str, day: date | None = No
 
 def _things(journal: Journal, trial_id: str, day: date | None, of: Collection[str] | None = None) -> dict[str, Any]:
     settings = journal.settings()
-    on = day or datetime.now(ZoneInfo(settings["time_zone"])).date()
+    on = day or journal.today()
     with journal.database.reading() as session:
         asked = (trial_id, on, tuple(settings.items()), last_seq(session))
         last_asked, found = _LAST.get(journal, (None, []))

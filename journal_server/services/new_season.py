@@ -96,6 +96,8 @@ def _copy_all(session: Session, season: NewSeason, old: Record, new_trial: Recor
     of_old = {
         kind: load_records(session, kind, equals={"trial_id": old.id}) for kind in ("planter", "planting", "care_plan")
     }
+    if choices.plantings is not None and not choices.plantings <= {planting.id for planting in of_old["planting"]}:
+        raise InputRefused("One of the chosen plantings is not of this season; choose again.", "plantings")
     new_ids: dict[str, str] = {}
     for planter in sorted(of_old["planter"], key=lambda p: p.fields["walk_order"] or 0):
         made = _copy(session, season, planter, {"trial_id": new_trial.id})

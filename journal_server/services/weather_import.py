@@ -117,6 +117,8 @@ def import_weather(
     outcome = _read(read_table(text), choices)
     _drop_what_is_not_wanted(outcome, choices)
     _say_days_told_twice(outcome)
+    if not choices.forecast:
+        _say_days_to_come(outcome, journal.today())
     try:
         with journal.database.writing() as session:
             load_trial(session, trial_id)
@@ -208,6 +210,13 @@ def _say_days_told_twice(outcome: ImportOutcome) -> None:
             says = f"{full_day_words(row.day)} stands in line {first_line[row.day]} already: take one of them out."
             row.errors.append(InputRefused(says, DAY))
         first_line.setdefault(row.day, row.line)
+
+
+def _say_days_to_come(outcome: ImportOutcome, today: date) -> None:
+    for row in outcome.rows:
+        if row.day is not None and row.day > today:
+            says = f"{full_day_words(row.day)} has not been yet: say that the file is a forecast, or end it earlier."
+            row.errors.append(InputRefused(says, DAY))
 
 
 def _write(session: Session, trial_id: str, outcome: ImportOutcome, choices: ImportChoices) -> int:

@@ -128,6 +128,14 @@ def test_upkeep_comes_from_plans_photos_weather_and_the_planting_itself(
     assert client.get("/api/home").get_json()["not_seen"] == []
 
 
+def test_an_earlier_year_that_nobody_ended_is_not_called_unseen(client: FlaskClient, set_up: SetUp, bare: str) -> None:
+    earlier = set_up.make("trial", title="Terrace", year=2025)
+    planter = set_up.make("planter", trial_id=earlier, name="Old pot", planter_kind="pot")
+    cultivar = set_up.make("cultivar", genus="Bidens", name="Of Old")
+    set_up.make("planting", trial_id=earlier, planter_id=planter, cultivar_id=cultivar, planted_on="2025-05-16")
+    assert [row["planting_id"] for row in client.get("/api/home").get_json()["not_seen"]] == [bare]
+
+
 def test_removed_plantings_and_other_trials_are_left_out(client: FlaskClient, set_up: SetUp, bare: str) -> None:
     set_up.edit("planting", bare, removed_on="2026-07-14")
     assert asked(client, set_up, "2026-07-15") == []

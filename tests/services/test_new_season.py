@@ -5,8 +5,10 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
+import pytest
 from conftest import SetUp
 
+from journal_server.errors import InputRefused
 from journal_server.services.new_season import NewSeason, SeasonChoices, copy_season
 from journal_server.storage.records import Record, load_records
 
@@ -83,6 +85,15 @@ def test_fresh_cards_one_day_for_all_and_only_the_chosen(set_up: SetUp) -> None:
     assert planting.fields["planted_on"] == "2027-05-01"
     assert planting.fields["card_code"] not in (None, *CARDS)
     assert of_trial(set_up, "care_plan", made.trial_id) == []
+
+
+def test_a_planting_of_another_season_is_refused(set_up: SetUp) -> None:
+    first, _ = two_plantings(set_up)
+    with pytest.raises(InputRefused, match="not of this season") as refused:
+        copy(set_up, cards="fresh", plantings=frozenset([first, "another"]))
+    assert refused.value.field == "plantings"
+    with set_up.journal.database.reading() as session:
+        assert len(load_records(session, "trial")) == 1
 
 
 def test_a_leap_day_falls_on_the_day_before(set_up: SetUp) -> None:

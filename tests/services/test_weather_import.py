@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -50,6 +50,17 @@ def test_other_columns_and_units_can_be_said(set_up: SetUp) -> None:
     assert asked.date_orders == ["day first", "month first"]
     take_in(set_up, text, columns=columns, date_order="month first")
     assert days(set_up) == [("06.05", 12, 31, 1.2, False), ("07.05", 11, 28, 0, False)]
+
+
+def test_a_day_to_come_is_measured_by_nobody(set_up: SetUp) -> None:
+    to_come = set_up.journal.today() + timedelta(days=1)
+    text = f"date,tmax,tmin\n2026-05-16,30,12\n{to_come.isoformat()},31,14\n"
+    outcome = take_in(set_up, text)
+    (error,) = outcome.rows[1].errors
+    assert (error.field, "has not been yet: say that the file is a forecast" in str(error)) == ("day", True)
+    assert days(set_up) == []
+    take_in(set_up, text, forecast=True)
+    assert [forecast for *_, forecast in days(set_up)] == [True, True]
 
 
 def test_every_row_that_is_wrong_is_said_and_then_nothing_is_written(set_up: SetUp) -> None:
