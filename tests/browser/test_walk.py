@@ -317,6 +317,22 @@ def test_without_the_camera_the_phones_own_does_the_same_with_its_exif_kept(
     take(page, 2)
 
 
+def test_without_https_no_other_try_of_camera_and_microphone_is_offered(
+    trial: Served, open_page: Callable[..., Page]
+) -> None:
+    page = open_page(f"{trial.address}/#/walk")
+    page.add_init_script("Object.defineProperty(Navigator.prototype, 'mediaDevices', { value: undefined });")
+    page.reload()
+    at_planting(page, trial, "Plum", live=False)
+    expect(page.locator(".other-way")).to_contain_text("not opened over https")
+    expect(page.locator("#live-again")).to_have_count(0)
+    page.locator("#own-camera").set_input_files({"name": "a.jpg", "mimeType": "image/jpeg", "buffer": jpeg(seed=5)})
+    expect(page.get_by_text("Photo saved on this phone: 1 photo here.")).to_be_visible()
+    page.click("#record")
+    expect(page.locator(".speak")).to_contain_text("can still be written")
+    expect(page.locator(".speak button")).to_have_count(0)
+
+
 def test_an_empty_picture_is_said_and_the_next_one_is_kept(trial: Served, open_page: Callable[..., Page]) -> None:
     page = open_page(f"{trial.address}/#/walk")
     at_planting(page, trial, "Ember")
@@ -537,7 +553,7 @@ def test_of_two_trials_the_one_chosen_on_this_phone_is_walked(trial: Served, ope
     make_planting(trial.journal, other, "Flint", planted_on=days_ago(10))
     page = open_page(f"{trial.address}/#/walk")
     expect(page.locator(".stop")).to_have_count(3)
-    page.get_by_label("Trial").select_option(label="Balcony")
+    page.get_by_label("Trial").select_option(label="Balcony, 2025")
     expect(page.locator(".stop .name")).to_have_text(["Trough of Flint"])
     page.reload()
     expect(page.locator(".stop .name")).to_have_text(["Trough of Flint"])
