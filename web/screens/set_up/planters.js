@@ -87,7 +87,7 @@ function item(context, planters, planter, at) {
 
 function plantingWords(store, planting) {
   const { plants, planted_on: day, card_code: code } = planting.fields;
-  const facts = [plants && `${plants} plants`, `planted ${dayInWords(day)}`, code].filter(Boolean).join(", ");
+  const facts = [plants && `${plants} set out`, `planted ${dayInWords(day)}`, code].filter(Boolean).join(", ");
   return [
     link(
       `#/set-up/plantings/${planting.id}`,
