@@ -7,7 +7,10 @@ import { Journal } from "./sync/journal.js";
 import { UnitsHere } from "./sync/units_here.js";
 import { keepInStep } from "./sync/keep_in_step.js";
 import { keepPicturesAhead, picturesAhead } from "./sync/pictures_ahead.js";
+import { keepSeasonAhead, seasonAhead } from "./sync/season_ahead.js";
 import { dropPictures, keptPictures } from "./store/picture_cache.js";
+import { figureWidth } from "./store/season_addresses.js";
+import { keptSeen } from "./store/seen_cache.js";
 import { OfflineShell } from "./offline_shell.js";
 import { UploadQueue } from "./sync/upload_queue.js";
 import { uploadOne } from "./sync/upload_one.js";
@@ -44,25 +47,27 @@ step.wake();
 addEventListener("online", step.wake);
 document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && step.wake());
 await offline.start();
-if (offline.isPossible) keepPicturesAhead(bringPictures(), journal.store);
+if (offline.isPossible) bringThingsAhead();
 else for (const [, screen] of ROUTES) await screen.load().catch(() => {});
 addEventListener("beforeunload", (event) => {
   const lostIfClosed = !database.isLasting && journal.queue.entries.length > 0;
   if (uploads.busy || lostIfClosed) event.preventDefault();
 });
 
-function bringPictures() {
-  const idle = () => new Promise((done) => (globalThis.requestIdleCallback ?? setTimeout)(() => done()));
-  const mayFetch = () => {
-    const { reach, waiting } = journal.queue.state;
-    return offline.isReady && reach === "yes" && !waiting && !navigator.connection?.saveData;
-  };
-  return picturesAhead({
-    store: journal.store,
+/** While nothing waits and the page is idle; only where a service worker keeps what comes. */
+function bringThingsAhead() {
+  const { store, device } = journal;
+  const parts = {
+    store,
     fetch: (...request) => fetch(...request),
-    kept: keptPictures,
-    mayFetch,
     origin: location.origin,
-    idle,
-  });
+    idle: () => new Promise((done) => (globalThis.requestIdleCallback ?? setTimeout)(() => done())),
+    mayFetch: () => {
+      const { reach, waiting } = journal.queue.state;
+      return offline.isReady && reach === "yes" && !waiting && !navigator.connection?.saveData;
+    },
+  };
+  const width = () => figureWidth(document.getElementById("main").clientWidth);
+  keepPicturesAhead(picturesAhead({ ...parts, kept: keptPictures }), store);
+  keepSeasonAhead(seasonAhead({ ...parts, device, kept: keptSeen, width }), store);
 }

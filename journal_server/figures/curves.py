@@ -166,7 +166,7 @@ def _day(season: PlantingSeason, plot: _Plot, of: str, i: int, measured: list[tu
         "g",
         tag("title", point_words(season, point)),
         tag("rect", x=before, y=plot.top, width=after - before, height=plot.base - plot.top, fill="transparent"),
-        tag("path", d=f"{whisker}V{number(high)}", stroke=INK, stroke_opacity=0.7, fill="none"),
+        tag("path", d=f"{whisker}V{number(high)}", stroke=INK, stroke_opacity=0.7, fill="none", class_="fig-interval"),
         tag("circle", cx=x, cy=y, r=4, fill=colour(fill) or PAPER, stroke=INK, stroke_width=1.25),
         class_="fig-date",
         data_planting=season.planting_id,

@@ -1,18 +1,41 @@
 /** A figure drawn by the server as SVG, put into the page so that it can be tapped, with its table behind it. */
 
-import { element, redraw } from "./dom.js";
+import { button, element, redraw } from "./dom.js";
 import { problemNote } from "./problem.js";
+import { walkByKeys } from "./figure_keys.js";
+import { figureWidth } from "../store/season_addresses.js";
+import { asOfInWords } from "../words.js";
 
 /**
+ * @typedef {{svg: string, keptSince?: string | null}} Drawn `keptSince` where it is what this device kept of earlier
+ * @typedef {{title: string, id: string, draw: (width: number) => Promise<Drawn>, table: () => Promise<{headers: string[], rows: string[][]}>}} Figure
+ */
+
+/**
+ * A figure at an address of its own, and its table at another.
+ *
  * @param {import("../sync/server.js").Server} server
  * @param {{path: string, table: string, query?: string, title: string, id: string}} what
  */
-export function figure(server, what) {
+export function figure(server, { path, table, query, title, id }) {
+  return figureOf({
+    title,
+    id,
+    draw: async (width) => {
+      const { text, keptSince } = await server.getDated(`${path}?${query ? `${query}&` : ""}width=${width}`);
+      return { svg: text, keptSince };
+    },
+    table: () => server.getJson(query ? `${table}?${query}` : table),
+  });
+}
+
+/** @param {Figure} what */
+export function figureOf(what) {
   const drawing = element("div", { class: "drawing" }, element("p", { class: "quiet" }, "Drawing …"));
   const table = element("div", { class: "behind", tabindex: 0, role: "region", "aria-label": `${what.title}, as a table` });
   const details = element(
     "details",
-    { id: `table-${what.id}`, ontoggle: () => details.open && fillTable(server, what, table) },
+    { id: `table-${what.id}`, ontoggle: () => details.open && fillTable(what, table) },
     element("summary", {}, "The numbers as a table"),
     table,
   );
@@ -23,34 +46,51 @@ export function figure(server, what) {
     drawing,
     details,
   );
-  requestAnimationFrame(() => draw(server, what, drawing));
+  requestAnimationFrame(() => draw(what, drawing));
   return node;
 }
 
-async function draw(server, what, place) {
-  const width = Math.min(Math.max(Math.round(place.clientWidth || 358), 300), 1200);
+async function draw(what, place) {
   try {
-    const text = await server.getText(`${what.path}?${what.query ? `${what.query}&` : ""}width=${width}`);
+    const { svg: text, keptSince } = await what.draw(figureWidth(place.clientWidth));
     const parsed = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
     const svg = document.importNode(parsed, true);
     makeTappable(svg);
-    redraw(place, svg);
+    redraw(place, asOf(keptSince), svg, intervalsButton(what.id, svg));
   } catch (problem) {
     redraw(
       place,
-      problemNote(problem, () => draw(server, what, place)),
+      problemNote(problem, () => draw(what, place)),
     );
   }
 }
 
+/** Says that this is what the device kept; nothing where it is the newest. */
+export function asOf(keptSince) {
+  return keptSince ? element("p", { class: "quiet as-of" }, asOfInWords(keptSince)) : null;
+}
+
+/** Whether a person wants to see the intervals of each figure, while the app is open. */
+const intervalsSeen = new Map();
+
+/** Only for a figure that carries intervals; it begins as the figure was drawn. */
+function intervalsButton(id, svg) {
+  const first = svg.querySelector(".fig-interval");
+  if (!first) return null;
+  const toggle = button("", () => show(!intervalsSeen.get(id)), { class: "secondary intervals", id: `intervals-${id}` });
+  const show = (seen) => {
+    intervalsSeen.set(id, seen);
+    svg.classList.toggle("with-intervals", seen);
+    svg.classList.toggle("without-intervals", !seen);
+    toggle.textContent = seen ? "Hide intervals" : "Show intervals";
+  };
+  show(intervalsSeen.get(id) ?? first.getAttribute("opacity") !== "0");
+  return toggle;
+}
+
 /** Whatever carries `data-photo` or `data-planting` opens that photo or planting, by keyboard too. */
 function makeTappable(svg) {
-  const links = svg.querySelectorAll("[data-photo], .fig-name");
-  for (const part of links) {
-    part.setAttribute("tabindex", "0");
-    part.setAttribute("role", "link");
-  }
-  if (links.length) svg.setAttribute("role", "group");
+  walkByKeys(svg);
   svg.addEventListener("click", (event) => open(event.target));
   svg.addEventListener("keydown", (event) => event.key === "Enter" && open(event.target));
 }
@@ -63,14 +103,14 @@ function open(target) {
     : `#/plantings/${part.dataset.planting}`;
 }
 
-async function fillTable(server, what, place) {
+async function fillTable(what, place) {
   try {
-    const { headers, rows } = await server.getJson(`${what.table}${what.query ? `?${what.query}` : ""}`);
+    const { headers, rows } = await what.table();
     redraw(place, dataTable(headers, rows, what.title));
   } catch (problem) {
     redraw(
       place,
-      problemNote(problem, () => fillTable(server, what, place)),
+      problemNote(problem, () => fillTable(what, place)),
     );
   }
 }

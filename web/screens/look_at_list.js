@@ -2,16 +2,17 @@
 
 import { button, element, link, live, redraw } from "./dom.js";
 import { describePlanting, isMeasuring, photosByPlanting } from "../store/queries.js";
-import { countInWords, dayInWords, daysBetween, shareInWords, shortDayInWords } from "../words.js";
+import { countInWords, dayInWords, shareInWords, shortDayInWords } from "../words.js";
 import { plantingLink } from "./names.js";
 import { problemNote } from "./problem.js";
 import { settle } from "./settle.js";
 import { thumbnail } from "./picture.js";
+import { asOf } from "./figure.js";
+import { lastDayIfOver, lookAtAddress } from "../store/season_addresses.js";
+import { ServerUnreachable } from "../sync/server.js";
 
 /** So many things of one rule are shown at once; more are folded away. */
 const FEW = 2;
-/** A season whose last photo is older than this is over: then its last walk is told. */
-const OVER_AFTER_DAYS = 21;
 
 const RULE_WORDS = {
   bloom_fell: "Bloom lost while the leaves are fine",
@@ -48,25 +49,29 @@ function asked(context, of) {
 
 async function ask(context, of, place) {
   const { store, server } = context.journal;
-  const day = lastDayIfOver(store, of);
-  const path = of.plantingId ? `/api/plantings/${of.plantingId}/look-at?` : `/api/look-at?trial=${of.trialId}&`;
   try {
-    const { things } = await server.getJson(path + (day ? `day=${day}` : ""));
-    redraw(place, live(store, ["look_at_answer", "planting", "planter", "cultivar"], () => parts(context, of, things, day)));
+    const day = lastDayIfOver(store, of);
+    const { things, keptSince } = await thingsOf(store, server, of);
+    redraw(place, live(store, ["look_at_answer", "planting", "planter", "cultivar"], () => parts(context, of, things, day)), asOf(keptSince));
   } catch (problem) {
     redraw(place, problemNote(problem, () => ask(context, of, place)));
   }
 }
 
-function lastDayIfOver(store, { trialId, plantingId }) {
-  const photos = photosByPlanting(store);
-  const ids = plantingId
-    ? [plantingId]
-    : store.all("planting").filter(({ fields }) => fields.trial_id === trialId).map(({ id }) => id);
-  const last = ids.map((id) => photos.get(id)?.at(-1)?.fields.taken_at ?? "").sort().at(-1);
-  if (!last) return null;
-  const now = new Date(Date.now() - new Date().getTimezoneOffset() * 60_000).toISOString();
-  return daysBetween(last, now) > OVER_AFTER_DAYS ? last.slice(0, 10) : null;
+/** Without the server those of a planting are found in what is kept of its trial. */
+async function thingsOf(store, server, of) {
+  const ask = async (address) => {
+    const { text, keptSince } = await server.getDated(address);
+    return { things: JSON.parse(text).things, keptSince };
+  };
+  try {
+    return await ask(lookAtAddress(store, of));
+  } catch (problem) {
+    const trialId = store.get("planting", of.plantingId)?.fields.trial_id;
+    if (!trialId || !(problem instanceof ServerUnreachable)) throw problem;
+    const { things, keptSince } = await ask(lookAtAddress(store, { trialId }));
+    return { things: things.filter((thing) => thing.planting_id === of.plantingId), keptSince };
+  }
 }
 
 function parts(context, of, things, day) {

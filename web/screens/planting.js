@@ -2,11 +2,12 @@
 
 import { element, link, live, redraw } from "./dom.js";
 import { currentMeasurements, describePlanting, isMeasuring, photosByPlanting } from "../store/queries.js";
-import { dayInWords, shareInWords, shortDayInWords, weekInWords } from "../words.js";
+import { dayInWords, shareInWords, shortDayInWords, trialInWords, weekInWords } from "../words.js";
 import { cultivarName, doubtMark } from "./names.js";
 import { isUsable, laggingFinding, leadingNumbers, measuringState, swatch, warningsList } from "./numbers.js";
 import { picture, thumbnail } from "./picture.js";
-import { figure } from "./figure.js";
+import { plantingCurves } from "./planting_curves.js";
+import { summaryAddress } from "../store/season_addresses.js";
 import { summaryTable } from "./summary.js";
 import { compareAddress, growthWords } from "./compare/ways_in.js";
 import { careOfPlanting } from "./care/way_in.js";
@@ -14,15 +15,6 @@ import { visitsPart } from "./visits.js";
 import { identityPart } from "./identity_part.js";
 import { plantsPart } from "./plants_part.js";
 import { lookAtList, notedThings } from "./look_at_list.js";
-
-const CURVES = [
-  ["canopy_fill", "Canopy fill"],
-  ["bloom_cover", "Bloom cover"],
-  ["spent_share", "Spent bloom"],
-  ["flower_to_leaf", "Flower to leaf"],
-  ["evenness", "Evenness"],
-  ["colour", "Bloom colour"],
-];
 
 const VISIT_KINDS = ["visit", "finding", "rating", "recording", "photo"];
 
@@ -166,22 +158,13 @@ function seasonPart(store, server, plantingId) {
     !(photosByPlanting(store).get(plantingId) ?? []).some((photo) => currentMeasurements(store).has(photo.id))
   )
     return null;
-  const base = `/api/plantings/${plantingId}`;
-  const curves = CURVES.map(([quantity, title]) =>
-    figure(server, {
-      path: `${base}/curves/${quantity}.svg`,
-      table: `${base}/curves/${quantity}`,
-      title,
-      id: quantity,
-    }),
-  );
   return element(
     "section",
     {},
     element("h2", {}, "Its season"),
-    element("div", { class: "curves" }, curves),
+    plantingCurves(server, plantingId),
     element("h3", {}, "In numbers"),
-    live(store, ["plant_count"], () => summaryTable(server, `${base}/summary`)),
+    live(store, ["plant_count"], () => summaryTable(server, summaryAddress(plantingId))),
     growthWords(server, plantingId),
   );
 }
@@ -189,7 +172,7 @@ function seasonPart(store, server, plantingId) {
 function about({ planting, cultivar, trial }) {
   const { card_code: code, note } = planting.fields;
   const facts = [
-    ["Trial", trial ? `${trial.fields.title}, ${trial.fields.year}` : "not known"],
+    ["Trial", trial ? trialInWords(trial) : "not known"],
     ["Card", code ?? "none"],
     ["Declared bloom colours", colours(cultivar?.fields.bloom_colours)],
     ["Note", note || "none"],

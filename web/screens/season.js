@@ -1,35 +1,74 @@
-/** The season of one trial: its timeline, tapped to see a photo. */
+/** The season of one trial: its timeline, sorted and grouped as this device remembers, tapped to see a photo. */
 
-import { element, freshId, link, live } from "./dom.js";
+import { element, freshId, link, live, redraw } from "./dom.js";
 import { chosenTrial, isMeasuring } from "../store/queries.js";
+import { WALKING_ORDER, timelineQuery } from "../store/season_addresses.js";
+import { ORDER_HERE } from "../sync/season_ahead.js";
 import { figure } from "./figure.js";
+import { trialInWords } from "../words.js";
 import { chooser } from "./plantings.js";
 
-export function seasonScreen({ journal, go }, { trial: trialId }) {
-  const { store, server } = journal;
+const SORTS = [
+  ["walk", "Walking order"],
+  ["cultivar", "Cultivar"],
+  ["genus", "Genus"],
+  ["canopy_fill", "Canopy fill, fullest first"],
+  ["bloom_cover", "In bloom, most first"],
+  ["peak", "Peak bloom, most first"],
+  ["season_bloom", "Season bloom, most first"],
+  ["weeks_in_bloom", "Weeks in bloom, most first"],
+  ["days_to_50", "Days to half full, fewest first"],
+  ["days_to_90", "Days to nine tenths full, fewest first"],
+  ["spent_share", "Spent bloom, most first"],
+  ["fade", "Fade, most first"],
+  ["evenness", "Evenness, least even first"],
+];
+
+const GROUPS = [
+  ["none", "One list"],
+  ["genus", "By genus"],
+  ["planter", "By kind of planter"],
+  ["light", "By light"],
+];
+
+export async function seasonScreen({ journal, go }, { trial: trialId }) {
+  const { store, device } = journal;
   const trial = chosenTrial(store, trialId);
   if (!trial) return { title: "Season", nodes: [element("h1", {}, "Season"), nothingYet()] };
+  const order = { ...WALKING_ORDER, ...(await device.get(ORDER_HERE)) };
+  const part = live(
+    store,
+    () => isMeasuring(store) || store.stamp(["measurement", "planting", "planter"]),
+    () => timeline(journal, trial, order),
+  );
+  const choose = (name) => async (event) => {
+    order[name] = event.target.value;
+    redraw(part, timeline(journal, trial, order));
+    await device.set(ORDER_HERE, { ...order });
+  };
   return {
     title: "Season",
     wide: true,
     nodes: [
       element("h1", {}, "Season"),
-      whichTrial(store, trial, go),
-      element("p", { class: "quiet" }, "Tap a date to see its photo, a name to see the planting."),
-      live(
-        store,
-        () => isMeasuring(store) || store.stamp(["measurement", "planting", "planter"]),
-        () => timeline(store, server, trial),
+      element(
+        "div",
+        { class: "filters" },
+        whichTrial(store, trial, go),
+        labelled("Order", chooser(SORTS, order.sort, choose("sort"))),
+        labelled("Groups", chooser(GROUPS, order.group, choose("group"))),
       ),
+      element("p", { class: "quiet" }, "Tap a date to see its photo, a name to see the planting. By keyboard, Tab goes from planting to planting and the arrow keys from date to date."),
+      part,
     ],
   };
 }
 
-function timeline(store, server, trial) {
+function timeline({ store, server }, trial, order) {
   const what = {
     path: "/api/timeline.svg",
     table: "/api/timeline",
-    query: `trial=${trial.id}`,
+    query: timelineQuery(trial.id, order),
     title: trial.fields.title,
     id: "timeline",
   };
@@ -46,12 +85,11 @@ function nothingYet() {
 function whichTrial(store, trial, go) {
   const trials = store.all("trial");
   if (trials.length < 2) return null;
-  const options = trials.map((one) => [one.id, `${one.fields.title} (${one.fields.year})`]);
-  const select = chooser(options, trial.id, (event) => go(`#/season/${event.target.value}`));
-  select.id = freshId("trial");
-  return element(
-    "div",
-    { class: "filters" },
-    element("div", {}, element("label", { for: select.id }, "Trial"), select),
-  );
+  const options = trials.map((one) => [one.id, trialInWords(one)]);
+  return labelled("Trial", chooser(options, trial.id, (event) => go(`#/season/${event.target.value}`)));
+}
+
+function labelled(words, select) {
+  select.id = freshId("season");
+  return element("div", {}, element("label", { for: select.id }, words), select);
 }

@@ -1,7 +1,7 @@
 /** This device: when it last heard from the journal, its room, its clock, and what does not work at this address. */
 
 import { element } from "./dom.js";
-import { megabytesInWords, momentInWords } from "../words.js";
+import { localIso, megabytesInWords, momentInWords } from "../words.js";
 
 const CLOCK_OFF_FROM_S = 120;
 /** Under so much room a walk may not fit: some twenty photos. */
@@ -79,12 +79,3 @@ const notSecure = () =>
       "Start the journal with “journal-server serve --lan” and open the https address that it prints.",
     ),
   );
-
-/** The moment as this device's own clock shows it. */
-function localIso(iso) {
-  const moment = new Date(iso);
-  const minutes = -moment.getTimezoneOffset();
-  const two = (number) => String(Math.floor(Math.abs(number))).padStart(2, "0");
-  const shifted = new Date(moment.getTime() + minutes * 60000).toISOString().slice(0, 19);
-  return `${shifted}${minutes < 0 ? "-" : "+"}${two(minutes / 60)}:${two(minutes % 60)}`;
-}

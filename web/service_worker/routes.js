@@ -3,7 +3,7 @@
 /** What is drawn or counted by the server: the newest when it can be had, else what was seen last. */
 const FRESH = [
   /^\/api\/(home|settings|weather|legend|timeline|timeline\.svg|look-at|method-change|record-kinds)$/,
-  /^\/api\/plantings\/[^/]+\/(summary|growth|look-at|curves\/[^/]+)$/,
+  /^\/api\/plantings\/[^/]+\/(summary|growth|look-at|curves(\/[^/]+)?)$/,
   /^\/api\/(compare|review)(\/|\.|$)/,
 ];
 

@@ -1,10 +1,9 @@
 /** How requests are answered. */
 
 import { keepPicture, PICTURES } from "/store/picture_cache.js";
+import { keepSeen, seenBefore, seenInAnotherWidth } from "/store/seen_cache.js";
 import { shellCache } from "/service_worker/shell.js";
 
-const SEEN = "figures and numbers";
-const MOST_SEEN = 400;
 /** So long the server may take before what was seen last is shown instead. */
 const PATIENCE_MS = 4000;
 
@@ -28,28 +27,25 @@ export async function pictureElseFetch(request) {
   return response;
 }
 
+/** What is kept says since when, so that the page can say so. */
 export async function freshElseKept(request) {
-  const cache = await caches.open(SEEN);
   const asking = fetch(request).then(async (response) => {
-    if (response.ok) await keepSeen(cache, request, response.clone());
+    // Without room it is shown now and missing later, which is less bad than not shown.
+    if (response.ok) await keepSeen(request, response.clone()).catch(() => {});
     return response;
   });
   asking.catch(() => {});
-  const kept = await cache.match(request);
-  if (!kept) return asking;
+  const kept = await seenBefore(request);
+  if (!kept) {
+    return asking.catch(async (problem) => {
+      const other = await seenInAnotherWidth(request);
+      if (!other) throw problem;
+      return other;
+    });
+  }
   const late = new Promise((resolve) => setTimeout(() => resolve(kept), PATIENCE_MS));
   return Promise.race([
     asking.then((response) => (response.status >= 500 ? kept : response)).catch(() => kept),
     late,
   ]);
-}
-
-async function keepSeen(cache, request, response) {
-  try {
-    await cache.put(request, response);
-    const keys = await cache.keys();
-    for (const old of keys.slice(0, Math.max(0, keys.length - MOST_SEEN))) await cache.delete(old);
-  } catch {
-    // No room: it is shown now and missing later, which is less bad than not shown.
-  }
 }

@@ -1,5 +1,6 @@
 /** Brings pictures before they are asked for, so that they are there without a signal: the last photo of each planting, then small ones of the latest trial. */
 
+import { bringAhead, keepBringing, oneAtATime } from "./bring_ahead.js";
 import { byMoment, chosenTrial, photosByPlanting, plantingsInWalkOrder } from "../store/queries.js";
 
 const AT_ONCE = 3;
@@ -29,47 +30,15 @@ export function wantedPictures(store) {
 /**
  * @param {{store: Object, fetch: typeof fetch, kept: () => Promise<Set<string>>, mayFetch: () => boolean, origin: string,
  *   idle: () => Promise<void>}} parts `mayFetch`: secure, connected, and nothing of the person's own waits to be sent
- * @returns {() => Promise<number>} fetches what is missing; answers how many came
+ * @returns {() => Promise<boolean>} fetches what is missing; answers whether all could be asked for
  */
-export function picturesAhead({ store, fetch, kept, mayFetch, origin, idle }) {
-  let running = null;
-  const round = async () => {
+export function picturesAhead({ store, kept, origin, ...how }) {
+  return oneAtATime(async () => {
     const known = await kept();
     const missing = wantedPictures(store).filter((address) => !known.has(origin + address));
-    let came = 0;
-    const next = async () => {
-      while (missing.length && mayFetch()) {
-        await idle();
-        const address = missing.shift();
-        if (!address) return;
-        const response = await fetch(address).catch(() => null);
-        if (!response) return void missing.splice(0);
-        if (response.ok) came += 1;
-        await response.arrayBuffer().catch(() => {});
-      }
-    };
-    await Promise.all(Array.from({ length: AT_ONCE }, next));
-    return came;
-  };
-  return () => {
-    running ??= round().finally(() => {
-      running = null;
-    });
-    return running;
-  };
+    return bringAhead(missing, { ...how, atOnce: AT_ONCE });
+  });
 }
 
-/** Looks for missing pictures after the records have changed, seldom enough not to be felt. */
-export function keepPicturesAhead(bring, store, clock = globalThis) {
-  let planned = false;
-  const plan = () => {
-    if (planned) return;
-    planned = true;
-    clock.setTimeout(async () => {
-      planned = false;
-      await bring().catch(() => {});
-    }, AFTER_MS);
-  };
-  store.watch((kinds) => (kinds.has("photo") || kinds.has("planting")) && plan());
-  plan();
-}
+export const keepPicturesAhead = (bring, store, clock = globalThis) =>
+  keepBringing(bring, store, ["photo", "planting"], AFTER_MS, clock);

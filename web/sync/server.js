@@ -1,5 +1,7 @@
 /** Talks to the journal's server. No DOM; `fetch` is passed in, so that tests and a worker can give their own. */
 
+import { KEPT_SINCE } from "../store/seen_cache.js";
+
 const ANSWER_WITHIN_MS = 30_000;
 /** As slow as a connection may be before it is given up: a photo of 4 MB has over three minutes. */
 const SLOWEST_BYTES_A_SECOND = 20_000;
@@ -55,8 +57,10 @@ export class Server {
     return json(await this.#ask(path));
   }
 
-  async getText(path) {
-    return (await this.#ask(path)).text();
+  /** @returns {Promise<{text: string, keptSince: string | null}>} `keptSince`: when it was made, where it is what this device kept */
+  async getDated(path) {
+    const response = await this.#ask(path);
+    return { text: await response.text(), keptSince: response.headers.get(KEPT_SINCE) };
   }
 
   async postJson(path, body) {

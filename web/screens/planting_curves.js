@@ -1,0 +1,40 @@
+/** The curves of one planting, which come in one answer: it is what is kept for when there is no signal. */
+
+import { element, redraw } from "./dom.js";
+import { asOf, figureOf } from "./figure.js";
+import { curvesAddress, figureWidth } from "../store/season_addresses.js";
+
+const CURVES = [
+  ["canopy_fill", "Canopy fill"],
+  ["bloom_cover", "Bloom cover"],
+  ["spent_share", "Spent bloom"],
+  ["flower_to_leaf", "Flower to leaf"],
+  ["evenness", "Evenness"],
+  ["colour", "Bloom colour"],
+];
+
+export function plantingCurves(server, plantingId) {
+  const age = element("div", {});
+  let asking = null;
+  const answer = (width) => {
+    asking ??= ask(server, plantingId, width, age).catch((problem) => {
+      asking = null;
+      throw problem;
+    });
+    return asking;
+  };
+  const one = ([of, title]) =>
+    figureOf({
+      title,
+      id: of,
+      draw: async (width) => ({ svg: (await answer(width)).get(of).svg }),
+      table: async () => (await answer(figureWidth())).get(of).table,
+    });
+  return [age, element("div", { class: "curves" }, CURVES.map(one))];
+}
+
+async function ask(server, plantingId, width, age) {
+  const { text, keptSince } = await server.getDated(curvesAddress(plantingId, width));
+  redraw(age, asOf(keptSince));
+  return new Map(JSON.parse(text).curves.map((curve) => [curve.of, curve]));
+}
