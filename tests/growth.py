@@ -3,8 +3,8 @@
 python tests/growth.py [--keep FOLDER] [--seasons 1 3 10]
 
 A real server in a process of its own, asked over HTTP on loopback. Times are medians until the whole answer has come;
-sizes are as sent (gzip) and unpacked. With --keep the journals are made once and used again. What is asked of 10 seasons:
-the timeline of one under 150 ms and 400 kB, things to look at under 300 ms, a phone's first sync under 10 s.
+sizes are as sent (gzip) and unpacked. With --keep the journals are made once and used again. Asked of 10 seasons: the
+timeline of one under 150 ms and 400 kB, things to look at under 300 ms, a phone's first sync under 10 s.
 """
 
 from __future__ import annotations
