@@ -45,6 +45,20 @@ def test_the_season_ends_in_one_go_and_can_be_taken_back(
     assert sorted(removed(empty), key=str) == ["2025-10-20", None]
 
 
+def test_what_is_not_planted_yet_is_not_removed(empty: Served, trial: str, open_page: Callable[..., Page]) -> None:
+    make_planting(empty.journal, trial, "Slate", planted_on="2099-05-16")
+    page = open_page(f"{empty.address}/#/set-up/trials/{trial}/end")
+    expect(page.get_by_label("Trough of Slate")).not_to_be_checked()
+    page.get_by_label("Trough of Slate").check()
+    page.click("#remove-all")
+    expect(page.get_by_text("choose a later day, or untick it")).to_be_visible()
+    page.get_by_label("Trough of Slate").uncheck()
+    page.get_by_role("button", name="Note 2 plantings as removed").click()
+    expect(page.get_by_label("Trough of Plum")).to_have_count(0)
+    expect(page.get_by_role("link", name="Everything sent")).to_be_visible()
+    assert sum(day is not None for day in removed(empty)) == 2
+
+
 def test_a_new_season_is_seen_before_it_is_written(empty: Served, trial: str, open_page: Callable[..., Page]) -> None:
     page = open_page(f"{empty.address}/#/set-up/trials/{trial}/new-season")
     page.get_by_role("button", name="Look at the new season").click()

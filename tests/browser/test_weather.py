@@ -165,7 +165,7 @@ def test_what_is_wrong_is_said_line_by_line_and_can_be_chosen_right(
 def test_a_station_file_says_what_it_is(empty: Served, trial: str, open_page: Callable[..., Page]) -> None:
     page = open_page(f"{empty.address}/#/set-up/trials/{trial}/weather/file")
     look_at(page, "XX000000001,20260516,TMAX,217,,,7,0700\nXX000000001,20260516,PRCP,53,,I,7,0700\n")
-    expect(page.get_by_text("left out: 1 values that failed the station's own checks")).to_be_visible()
+    expect(page.get_by_text("left out: values that failed the station's own checks (1)")).to_be_visible()
     page.get_by_role("button", name="Take 1 day in").click()
     expect(page.get_by_text("1 day taken in.")).to_be_visible()
     expect(page.get_by_role("row", name="16 May 2026")).to_contain_text("21.7")

@@ -1,8 +1,9 @@
 /** Plantings held against each other by one number at one moment: the ranking, the curves, what stands beside them. */
 
 import { element, freshId, link, redraw } from "../dom.js";
-import { shortDayInWords } from "../../words.js";
+import { shortDayInWords, trialInWords } from "../../words.js";
 import { figure } from "../figure.js";
+import { cultivarName } from "../names.js";
 import { chooser } from "../plantings.js";
 import { problemNote } from "../problem.js";
 import { groupList } from "./group_list.js";
@@ -20,7 +21,6 @@ export function sideBySideScreen({ journal }, { by, id, of, week, on }) {
   const place = element("div", { class: "stack" }, element("p", { class: "quiet" }, "Reading …"));
   const show = () => fill(journal, place, { by, id, isTrial }, asked, show);
   show();
-  const { title, year, name, genus } = about.fields;
   return {
     title: isTrial ? "Cultivars side by side" : WAYS[by][0],
     wide: true,
@@ -28,8 +28,8 @@ export function sideBySideScreen({ journal }, { by, id, of, week, on }) {
       element(
         "header",
         {},
-        element("h1", {}, isTrial ? "Cultivars side by side" : `‘${name}’ ${genus}`),
-        element("p", { class: "quiet" }, isTrial ? `${title} ${year}` : WAYS[by][0]),
+        element("h1", {}, isTrial ? "Cultivars side by side" : cultivarName(about)),
+        element("p", { class: "quiet" }, isTrial ? trialInWords(about) : WAYS[by][0]),
       ),
       place,
     ],

@@ -13,8 +13,10 @@ export function seasonEndScreen(context, { trial: trialId }) {
   const { store } = context.journal;
   const trial = store.get("trial", trialId);
   if (!trial) return noTrialScreen();
-  const day = element("input", { type: "date", id: freshId("removed-on"), value: localDay(new Date()) });
-  const left = new Set();
+  const today = localDay(new Date());
+  const day = element("input", { type: "date", id: freshId("removed-on"), value: today });
+  const notPlantedYet = plantingsInWalkOrder(store, trialId).filter(({ fields }) => fields.planted_on > today);
+  const left = new Set(notPlantedYet.map(({ id }) => id));
   return {
     title: "End of the season",
     nodes: [
@@ -64,7 +66,7 @@ function standing(context, trial, { day, left }) {
 async function removeAll(context, plantings, day) {
   if (!day) return context.notices.say("Say on which day they were removed.");
   const early = plantings.filter(({ fields }) => fields.planted_on > day);
-  if (early.length) return context.notices.say(`${countInWords(early.length, "planting was", "plantings were")} planted after ${dayInWords(day)}: choose a later day.`);
+  if (early.length) return context.notices.say(`${countInWords(early.length, "planting was", "plantings were")} planted after ${dayInWords(day)}: choose a later day, or untick ${early.length === 1 ? "it" : "them"}.`);
   const all = (value) => plantings.map(({ id }) => ({ kind: "planting", id, fields: { removed_on: value } }));
   await noteWithUndo(context, all(day), `${countInWords(plantings.length, "planting")} removed on ${dayInWords(day)}.`, all(null));
 }

@@ -143,7 +143,7 @@ function outcomeWords({ layout, counts, left_out: leftOut, rows }, goingIn) {
     counts.changes && `${counts.changes} of them changed`,
     counts["the same already"] && `${countInWords(counts["the same already"], "day")} the same already`,
     counts["kept as it is"] && `${countInWords(counts["kept as it is"], "day")} here with other values, kept as they are`,
-    ...Object.entries(leftOut).map(([what, count]) => `left out: ${count} ${what}`),
+    ...Object.entries(leftOut).map(([what, count]) => `left out: ${what} (${count})`),
   ].filter(Boolean);
   return [
     element("p", { role: "status" }, of.length ? `${of.join("; ")}.` : "No day would be written."),
