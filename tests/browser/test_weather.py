@@ -41,6 +41,7 @@ def test_a_day_is_typed_changed_and_put_back(empty: Served, trial: str, open_pag
     expect(page.get_by_role("row", name="16 May 2026")).to_contain_text("9.5")
     expect(page.get_by_role("row", name="Heat days")).to_contain_text("1")
     assert weather(page, empty) == [("2026-05-16", 9.5, 33, None, False)]
+    page.get_by_role("button", name="Close").click()
     page.get_by_role("button", name="Change 16 May 2026").click()
     page.get_by_label("Highest, °C").fill("8")
     page.get_by_role("button", name="Save the day").click()
@@ -48,6 +49,7 @@ def test_a_day_is_typed_changed_and_put_back(empty: Served, trial: str, open_pag
     page.get_by_label("Highest, °C").fill("30")
     page.get_by_role("button", name="Save the day").click()
     expect(page.get_by_role("row", name="16 May 2026")).to_contain_text("30")
+    expect(page.get_by_text("16 May 2026: saved.")).to_be_visible()
     page.get_by_role("button", name="Delete 16 May 2026").click()
     expect(page.get_by_role("button", name="Add the day")).to_be_visible()
     expect(page.get_by_text("No day yet.")).to_be_visible()
