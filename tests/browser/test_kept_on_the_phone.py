@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -247,6 +248,14 @@ def test_two_people_change_one_field_and_choose(empty: Served, open_page: Callab
     expect(ben.locator(".conflict")).to_have_count(0)
     expect_everything_sent(ben)
     assert records(empty.journal, "trial")[0].fields["title"] == "Ben’s"
+
+
+def test_what_waits_is_told_by_the_phones_own_clock(empty: Served, open_page: Callable[..., Page]) -> None:
+    page = open_page(f"{empty.address}/#/waiting", timezone_id="Asia/Kolkata")
+    page.context.set_offline(True)
+    in_page(page, "await (await open()).note([{ kind: 'trial', id: newId(), fields: { title: 'Roof', year: 2026 } }]);")
+    expect(page.get_by_text("1 thing waits on this device. It goes by itself")).to_be_visible()
+    expect(page.locator(".waiting-rows")).to_contain_text(re.compile(r"Trial: Roof, .*, UTC\+05:30"))
 
 
 def test_what_the_journal_refuses_waits_for_a_decision_and_keeps_nothing_back(

@@ -123,6 +123,21 @@ def test_last_time_is_the_visit_before_today_not_today(run: Callable[..., Any]) 
     assert found == [["dry"], ["leggy"]]
 
 
+def test_what_two_phones_brought_to_one_visit_is_counted_whole_and_said_once(run: Callable[..., Any]) -> None:
+    seen = run(
+        """trough(1);
+        const at = { visit_id: visit("p1", day), planting_id: "p1" };
+        have("photo", "sure", { ...at, taken_at: day });
+        have("photo", "asked about", { ...at, planting_id: null, taken_at: day });
+        have("photo", "deleted", { ...at, set_aside: true, taken_at: day });
+        for (const phone of ["a", "b"]) have("finding", `dry ${phone}`, { ...at, found_on: day, what: "dry" });
+        have("finding", "leggy", { ...at, found_on: day, what: "leggy" });
+        const [entry] = overview().entries;
+        return [entry.photos.map(({ id }) => id).sort(), words.findingsInWords(entry.foundNow)];"""
+    )
+    assert seen == [["asked about", "sure"], "dry, leggy"]
+
+
 def test_a_card_used_again_names_the_planting_of_that_season(run: Callable[..., Any]) -> None:
     named = run(
         """trough(1, { card_code: "TAG-7K3Q9M", planted_on: "2025-05-10", removed_on: "2025-10-01" });

@@ -94,7 +94,7 @@ function readAlong() {
   return element(
     "p",
     { class: "signal" },
-    "This page came over plain http: anyone in this network can read what is sent, the live camera does not work, and nothing is kept for when there is no signal. Photos taken with the phone’s camera can be added all the same.",
+    "This page came over plain http: anyone in this network can read what is sent, the live camera does not work, and the app does not open without a signal. Photos taken with the phone’s camera can be added all the same.",
   );
 }
 

@@ -73,7 +73,11 @@ function standing(context) {
 function howMuch({ waiting, photos, bytes }) {
   if (!waiting) return "Nothing waits here to be sent.";
   const what = photos ? `, ${countInWords(photos, "photo")} (${megabytesInWords(bytes)}) among them` : "";
-  return `${countInWords(waiting, "thing waits", "things wait")} on this device${what}. They go by themselves as soon as the journal can be reached, and stay here until it has them.`;
+  const rest =
+    waiting === 1
+      ? "It goes by itself as soon as the journal can be reached, and stays here until it has it."
+      : "They go by themselves as soon as the journal can be reached, and stay here until it has them.";
+  return `${countInWords(waiting, "thing waits", "things wait")} on this device${what}. ${rest}`;
 }
 
 const progress = ({ done, of }) =>

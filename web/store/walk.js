@@ -99,6 +99,7 @@ export function overviewOfWalk(store, { trialId, day, skipped }) {
   const found = groupedBy(store.all("finding"), "planting_id");
   const visits = groupedBy(store.all("visit"), "planting_id");
   const photos = photosByPlanting(store);
+  const photosOfVisits = groupedBy(store.all("photo").filter(belongsHere), "visit_id");
   const records = { plans: store.all("care_plan"), care: store.all("care") };
   const entries = plantingsOnWalk(store, trialId, day).map((planting) => {
     const visit = store.get("visit", visitId(id, planting.id));
@@ -112,7 +113,8 @@ export function overviewOfWalk(store, { trialId, day, skipped }) {
       state: stateOf(visit, skipped.includes(planting.id)),
       lastPhoto: last,
       daysSincePhoto: daysSincePhoto(last, day),
-      photos: visit ? taken.filter(({ fields }) => fields.visit_id === visit.id) : [],
+      // Also those of which the journal asks which planting they show: they were taken here and are not lost.
+      photos: visit ? (photosOfVisits.get(visit.id) ?? []) : [],
       due: careDue(records, planting, day),
       foundNow: visit ? (found.get(planting.id) ?? []).filter(({ fields }) => fields.visit_id === visit.id) : [],
       foundBefore: findingsOfLastVisit(visits.get(planting.id), found.get(planting.id), day),

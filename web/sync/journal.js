@@ -7,6 +7,7 @@ import { DeviceValues } from "../store/device_values.js";
 import { WaitingPictures, pictureAddress, soundAddress } from "../store/waiting_pictures.js";
 import { newId } from "../store/ids.js";
 import { hashOf } from "../store/sha256.js";
+import { localMoment } from "../store/walk.js";
 import { changesEntry, photoEntry, recordingEntry } from "./entries.js";
 import { AnotherJournal, Feed } from "./feed.js";
 import { Queue } from "./queue.js";
@@ -112,7 +113,7 @@ export class Journal {
   /** Sees and keeps changes at once; resolves when they are on this device's disk. @param {import("../store/record_store.js").Change[]} changes */
   async note(changes) {
     if (!changes.length) return;
-    await this.#keep(changesEntry(this.store, changes, new Date().toISOString()));
+    await this.#keep(changesEntry(this.store, changes, localMoment(new Date())));
     this.#room.askToKeep();
   }
 
@@ -124,7 +125,7 @@ export class Journal {
    */
   async applyChanges(changes) {
     if (!changes.length) return [];
-    const entry = await this.#keep(changesEntry(this.store, changes, new Date().toISOString()));
+    const entry = await this.#keep(changesEntry(this.store, changes, localMoment(new Date())));
     await this.#heardOf(entry.key);
     const refused = this.queue.entries.find(({ key }) => key === entry.key)?.attention?.problems ?? [];
     const clashes = this.queue.conflicts.filter((conflict) => conflict.entry === entry.key);
@@ -151,7 +152,7 @@ export class Journal {
     const id = newId();
     const sha256 = await hashOf(file.bytes);
     const { bytes, thumb } = file;
-    await this.#keep(entryOf({ ...file, id, sha256 }, new Date().toISOString()), { bytes, thumb });
+    await this.#keep(entryOf({ ...file, id, sha256 }, localMoment(new Date())), { bytes, thumb });
     await this.#room.askToKeep();
     this.#lookAtRoom();
     return id;

@@ -65,7 +65,9 @@ export function photoPart(parts, last, go) {
     finder.goStill();
     redraw(shutter, own.button("Take the photo", "primary pick"));
     const words = element("p", { class: "quiet", role: "status" }, problem.message);
-    redraw(under, words, button("Try the live camera again", start, { id: "live-again" }));
+    // At an address without https another try comes to the same.
+    const again = problem.kind !== "insecure" && button("Try the live camera again", start, { id: "live-again" });
+    redraw(under, words, again);
   };
   const start = () => hand.start().then(goLive, standStill);
   start();

@@ -46,7 +46,8 @@ export function spokenRemark({ visit, told, journal }, Recorder) {
     try {
       await fresh.start();
     } catch (problem) {
-      return redraw(ways, element("p", { class: "quiet", role: "status" }, problem.message), button("Try again", begin));
+      const words = element("p", { class: "quiet", role: "status" }, problem.message);
+      return redraw(ways, words, problem.kind !== "insecure" && button("Try again", begin));
     }
     recorder = fresh;
     const stop = button("Stop and keep", finish, { id: "stop-recording", class: "strong wide-button" });

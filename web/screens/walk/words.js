@@ -26,9 +26,9 @@ function oneDue({ action, product, overdueDays: days }) {
   return `${what}, ${days ? `${countInWords(days, "day")} over` : "today"}`;
 }
 
-/** "dry, one plant lagging (plant 3)" */
+/** "dry, one plant lagging (plant 3)"; what two phones found alike is said once */
 export function findingsInWords(findings) {
-  return findings.map(({ fields }) => findingInWords(fields)).join(", ");
+  return [...new Set(findings.map(({ fields }) => findingInWords(fields)))].join(", ");
 }
 
 export const findingInWords = ({ what, plant }) => (plant ? `${what} (plant ${plant})` : what);
