@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import inf
 from typing import Any
 
 from journal_server.analysis.bloom import bloom_season
@@ -20,22 +21,26 @@ ALL_TIED = "None of them differ by more than measuring error."
 
 @dataclass(frozen=True)
 class Quantity:
-    """A number that groups are compared by. ``then`` is one read at a moment; others belong to the whole season."""
+    """A number that groups are compared by. ``then`` is one read at a moment; others belong to the whole season.
+
+    ``most`` is the highest value that there can be.
+    """
 
     words: str
     then: bool
     highest_first: bool = True
+    most: float = inf
 
 
 QUANTITIES = {
-    "canopy_fill": Quantity("canopy fill", then=True),
-    "bloom_cover": Quantity("bloom cover", then=True),
-    "spent_share": Quantity("spent share", then=True, highest_first=False),
+    "canopy_fill": Quantity("canopy fill", then=True, most=1.0),
+    "bloom_cover": Quantity("bloom cover", then=True, most=1.0),
+    "spent_share": Quantity("spent share", then=True, highest_first=False, most=1.0),
     "flower_to_leaf": Quantity("flower to leaf", then=True),
     "days_to_50": Quantity("days to half of its full size", then=False, highest_first=False),
-    "peak": Quantity("peak bloom", then=False),
+    "peak": Quantity("peak bloom", then=False, most=1.0),
     "weeks_in_bloom": Quantity("weeks in bloom", then=False),
-    "season_bloom": Quantity("season bloom", then=False),
+    "season_bloom": Quantity("season bloom", then=False, most=1.0),
 }
 
 
@@ -91,14 +96,14 @@ def compare_groups(
     ------
     KeyError : there is no such number
     """
-    contenders, unknown = [], []
+    contenders, unknown, quantity = [], [], QUANTITIES[of]
     for group in groups:
         values, reasons = _values(group, of, moment, gap_days)
         if values:
-            contenders.append(Contender(group.key, group_estimate(values), len(values)))
+            contenders.append(Contender(group.key, group_estimate(values, quantity.most), len(values)))
         else:
             unknown.append(Unknown(group.key, reasons[0] if reasons else "no planting"))
-    ranks = rank(contenders, highest_first=QUANTITIES[of].highest_first, standard=standard)
+    ranks = rank(contenders, highest_first=quantity.highest_first, standard=standard, most=quantity.most)
     return Comparison(of, tuple(ranks), tuple(unknown), _sentences(ranks))
 
 

@@ -58,7 +58,9 @@ class Rank:
         }
 
 
-def rank(contenders: Sequence[Contender], *, highest_first: bool = True, standard: str | None = None) -> list[Rank]:
+def rank(
+    contenders: Sequence[Contender], *, highest_first: bool = True, standard: str | None = None, most: float = inf
+) -> list[Rank]:
     """Contenders in order of value, each with the ranks it may really have.
 
     Two contenders differ where they lie further apart than Tukey's honestly significant difference at 90 % for all
@@ -69,6 +71,7 @@ def rank(contenders: Sequence[Contender], *, highest_first: bool = True, standar
     ----------
     contenders : with different keys
     standard : key of the one that the others are also held against
+    most : the highest value that there can be (1 for shares), which no two are further apart than
 
     References
     ----------
@@ -80,7 +83,7 @@ def rank(contenders: Sequence[Contender], *, highest_first: bool = True, standar
     ordered = sorted(contenders, key=lambda one: (-sign * one.estimate.value, one.key))
     reach = simultaneous_factor(len(ordered))
     held = next((one for one in ordered if one.key == standard), None)
-    return [_rank(one, ordered, reach, held, highest_first) for one in ordered]
+    return [_rank(one, ordered, reach, held, highest_first, most) for one in ordered]
 
 
 def simultaneous_factor(count: int) -> float:
@@ -93,11 +96,12 @@ def _studentized_range_90(count: int) -> float:
     return float(studentized_range.ppf(0.90, count, inf))
 
 
-def group_estimate(values: Sequence[Estimate]) -> Estimate:
+def group_estimate(values: Sequence[Estimate], most: float = inf) -> Estimate:
     """The mean of several plantings of one cultivar, with the 90 % interval of Student (1908) over the plantings.
 
     Their spread holds both measuring error and what places do, so that repeats in other places are what makes
     the interval honest; it is never narrower than the measuring error of the mean. One planting keeps its own interval.
+    ``most`` is the highest value that there can be: 1 for shares.
 
     Raises ValueError without values.
     """
@@ -110,18 +114,18 @@ def group_estimate(values: Sequence[Estimate]) -> Estimate:
     between = float(stdtrit(count - 1, 0.95)) * float(each.std(ddof=1)) / sqrt(count)
     below = max(between, hypot(*(one.value - one.low for one in values)) / count)
     above = max(between, hypot(*(one.high - one.value for one in values)) / count)
-    return Estimate(mean, max(0.0, mean - below), mean + above)
+    return Estimate(mean, max(0.0, mean - below), min(most, mean + above))
 
 
 def _rank(
-    one: Contender, ordered: Sequence[Contender], reach: float, held: Contender | None, highest_first: bool
+    one: Contender, ordered: Sequence[Contender], reach: float, held: Contender | None, highest_first: bool, most: float
 ) -> Rank:
     others = [other for other in ordered if other is not one]
     over = [other for other in others if _surely_over(other, one, reach)]
     under = [other for other in others if _surely_over(one, other, reach)]
     ahead, behind = (over, under) if highest_first else (under, over)
     decided = {other.key for other in (*ahead, *behind)}
-    against = None if held is None or held is one else difference(held.estimate, one.estimate, widened=reach)
+    against = None if held is None or held is one else _apart(held, one, reach, most)
     return Rank(
         contender=one,
         best=1 + len(ahead),
@@ -129,6 +133,11 @@ def _rank(
         tied_with=tuple(other.key for other in others if other.key not in decided),
         against_standard=against,
     )
+
+
+def _apart(held: Contender, one: Contender, reach: float, most: float) -> Estimate:
+    change = difference(held.estimate, one.estimate, widened=reach)
+    return Estimate(change.value, max(-most, change.low), min(most, change.high))
 
 
 def _surely_over(high: Contender, low: Contender, reach: float) -> bool:

@@ -51,6 +51,18 @@ def test_against_the_standard() -> None:
     assert change.high - change.value == pytest.approx(0.03 * sqrt(2))
 
 
+def test_a_share_is_at_most_all_of_it() -> None:
+    """Two planters far apart: Student's interval of one degree of freedom (6.314) would reach to 2.0."""
+    far = group_estimate([Estimate(0.14, 0.12, 0.16), Estimate(0.64, 0.62, 0.66)], most=1.0)
+    assert (far.value, far.low, far.high) == (pytest.approx(0.39), 0.0, 1.0)
+    places = rank([Contender("far", far, 2), contender("known", 0.1), contender("b", 0.8)], standard="known", most=1.0)
+    (change,) = [place.against_standard for place in places if place.contender.key == "far"]
+    assert change is not None
+    assert change.high == 1.0
+    days = group_estimate([Estimate(14, 12, 16), Estimate(64, 62, 66)])
+    assert days.high == pytest.approx(39 + 6.314 * 25, abs=0.1)
+
+
 def ranks_held(truth: np.ndarray, sigma: np.ndarray, rng: np.random.Generator) -> bool:
     read = truth + sigma * rng.standard_normal(truth.size)
     places = rank([contender(str(i), v, Z_90 * s) for i, (v, s) in enumerate(zip(read, sigma, strict=True))])

@@ -90,7 +90,7 @@ function momentChooser({ weeks, days }, { week, on }, change) {
   if (week !== null && !ages.includes(String(week))) ages.unshift(String(week));
   const options = [
     ...ages.map((age) => [`week ${age}`, `week ${age}`]),
-    ...days.map((day) => [day, shortDayInWords(day)]),
+    ...(on && !days.includes(on) ? [...days, on].sort() : days).map((day) => [day, shortDayInWords(day)]),
   ];
   const select = chooser(options, on ?? `week ${week}`, ({ target }) => {
     const age = target.value.match(/^week (\d+)$/)?.[1];
