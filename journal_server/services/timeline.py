@@ -23,6 +23,7 @@ from journal_server.services.season import StoredSeason, load_seasons
 from journal_server.services.weather import load_weather
 from journal_server.settings import units_of
 from journal_server.storage.records import load_records, newest_seq
+from journal_server.storage.season_rows import load_care_rows
 
 SORTS = (WALK, *NAMES, *NUMBERS)
 GROUPS: dict[str, Callable[[StoredSeason], str]] = {
@@ -129,16 +130,16 @@ def _light(planter: dict[str, Any]) -> str:
 
 
 def _care(session: Session, trial_id: str) -> tuple[CareMark, ...]:
-    done = [r.fields for r in load_records(session, "care", equals={"trial_id": trial_id})]
+    plantings = [r.id for r in load_records(session, "planting", equals={"trial_id": trial_id})]
     return tuple(
         CareMark(
-            date.fromisoformat(f["done_on"]),
-            f["action"],
-            (f["planting_id"],) if f["planting_id"] else (),
-            f["note"] or "",
+            date.fromisoformat(done.done_on),
+            done.action,
+            (done.planting_id,) if done.planting_id else (),
+            done.note or "",
         )
-        for f in done
-        if f["action"] not in NOT_CARE
+        for done in load_care_rows(session, trial_id, plantings)
+        if done.action not in NOT_CARE
     )
 
 

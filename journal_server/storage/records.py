@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import func, or_, select, text, update
 from sqlalchemy.orm import Session
 
-from journal_server.storage.tables import CounterRow, MeasurementRow, PhotoFileRow, RecordRow, SettingRow
+from journal_server.storage.tables import NOT_DELETED, CounterRow, MeasurementRow, PhotoFileRow, RecordRow, SettingRow
 
 
 @dataclass(frozen=True)
@@ -78,7 +78,8 @@ def load_records(
     """All records of a kind in order of change, or those whose text fields equal, begin with or are among the given."""
     query = select(RecordRow).where(RecordRow.kind == kind).order_by(RecordRow.seq)
     if not with_deleted:
-        query = query.where(RecordRow.deleted.is_(False))
+        by_planting = "planting_id" in {**(equals or {}), **(among or {})}
+        query = query.where(NOT_DELETED if by_planting else RecordRow.deleted.is_(False))
     for name, value in (equals or {}).items():
         query = query.where(_field(name) == value)
     for name, value in (begins or {}).items():
@@ -183,7 +184,7 @@ def photo_stamps(session: Session, planting_ids: Collection[str]) -> dict[str, t
             func.coalesce(func.max(MeasurementRow.seq), 0),
         )
         .outerjoin(MeasurementRow, MeasurementRow.photo_id == RecordRow.id)
-        .where(RecordRow.kind == "photo", RecordRow.deleted.is_(False), RecordRow.planting_id.in_(planting_ids))
+        .where(RecordRow.kind == "photo", NOT_DELETED, RecordRow.planting_id.in_(planting_ids))
         .group_by(RecordRow.planting_id)
     )
     return {str(id_): (photos, newest, measured) for id_, photos, newest, measured in session.execute(query)}

@@ -6,10 +6,10 @@ import json
 from collections.abc import Collection
 from typing import Any, NamedTuple
 
-from sqlalchemy import Text, func, or_, select, type_coerce
+from sqlalchemy import Text, func, select, type_coerce
 from sqlalchemy.orm import Session
 
-from journal_server.storage.tables import MeasurementRow, RecordRow
+from journal_server.storage.tables import NOT_DELETED, MeasurementRow, RecordRow
 
 
 class PhotoRow(NamedTuple):
@@ -33,6 +33,7 @@ class CareRow(NamedTuple):
     planting_id: str | None
     done_on: str
     action: str
+    note: str | None
 
 
 def load_photo_rows(session: Session, planting_ids: Collection[str]) -> list[PhotoRow]:
@@ -51,7 +52,7 @@ def load_photo_rows(session: Session, planting_ids: Collection[str]) -> list[Pho
             type_coerce(MeasurementRow.frame_polygon, Text),
         )
         .outerjoin(MeasurementRow, MeasurementRow.seq == newest)
-        .where(RecordRow.kind == "photo", RecordRow.deleted.is_(False), RecordRow.planting_id.in_(planting_ids))
+        .where(RecordRow.kind == "photo", RecordRow.planting_id.in_(planting_ids), NOT_DELETED)
     )
     return [
         PhotoRow(id_, str(planting_id), taken_at, tag, measured_as, _as_text(numbers), _as_text(polygon))
@@ -62,14 +63,15 @@ def load_photo_rows(session: Session, planting_ids: Collection[str]) -> list[Pho
 def load_care_rows(session: Session, trial_id: str, planting_ids: Collection[str]) -> list[CareRow]:
     """Care of these plantings and of the whole trial, in no order."""
     whole_trial = RecordRow.planting_id.is_(None) & (RecordRow.fields["trial_id"].as_string() == trial_id)
-    query = select(
-        RecordRow.planting_id, RecordRow.fields["done_on"].as_string(), RecordRow.fields["action"].as_string()
-    ).where(
-        RecordRow.kind == "care",
-        RecordRow.deleted.is_(False),
-        or_(RecordRow.planting_id.in_(planting_ids), whole_trial),
-    )
-    return [CareRow(*row) for row in session.execute(query)]
+    rows = select(
+        RecordRow.planting_id,
+        RecordRow.fields["done_on"].as_string(),
+        RecordRow.fields["action"].as_string(),
+        RecordRow.fields["note"].as_string(),
+    ).where(RecordRow.kind == "care", NOT_DELETED)
+    # Two queries, since for one with "or" the index of plantings would not be used.
+    queries = (rows.where(RecordRow.planting_id.in_(planting_ids)), rows.where(whole_trial))
+    return [CareRow(*row) for query in queries for row in session.execute(query)]
 
 
 def _as_text(given: Any) -> str | None:

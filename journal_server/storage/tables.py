@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import JSON, Boolean, ForeignKey, Index, Integer, MetaData, String, Text, UniqueConstraint
+from sqlalchemy import JSON, Boolean, ForeignKey, Index, Integer, MetaData, String, Text, UniqueConstraint, func
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 NAMING = {
@@ -36,6 +36,10 @@ class RecordRow(Base):
     fields: Mapped[dict[str, Any]] = mapped_column(JSON)
     field_versions: Mapped[dict[str, int]] = mapped_column(JSON)
     planting_id: Mapped[str | None] = mapped_column(String(36))
+
+
+NOT_DELETED = func.coalesce(RecordRow.deleted, False).is_(False)
+"""For queries by planting: said so that SQLite takes the index of plantings rather than that of kinds that stand."""
 
 
 class PhotoFileRow(Base):

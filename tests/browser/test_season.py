@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 from browser.records import photo_named, records
@@ -90,3 +91,93 @@ def test_going_back_returns_to_the_same_place_in_the_list(season: Served, open_p
     page.go_back()
     expect(page.get_by_role("heading", name="Plantings")).to_be_focused()
     assert page.evaluate("() => scrollY") == place
+
+
+def rows_in_order(page: Page) -> list[str]:
+    ids: list[str] = page.evaluate(
+        "() => [...document.querySelectorAll('.fig-row')].map((row) => row.dataset.planting)"
+    )
+    return ids
+
+
+def test_the_timeline_is_sorted_and_grouped_and_the_device_remembers(
+    season: Served, open_page: Callable[..., Page]
+) -> None:
+    page = open_page(f"{season.address}/#/season")
+    expect(page.locator(".fig-row")).to_have_count(8)
+    walking = rows_in_order(page)
+    for sort in page.get_by_label("Order").locator("option").evaluate_all("(all) => all.map(({ value }) => value)"):
+        with page.expect_response(lambda answer: "/api/timeline.svg" in answer.url and answer.ok):
+            page.get_by_label("Order").select_option(sort)
+            page.get_by_label("Groups").select_option("genus")
+    page.get_by_label("Order").select_option("canopy_fill")
+    expect(page.locator(".fig-group").first).to_be_visible()
+    page.get_by_label("Groups").select_option("none")
+    expect(page.locator(".fig-group")).to_have_count(0)
+    expect(page.locator(".fig-row")).to_have_count(8)
+    sorted_rows = rows_in_order(page)
+    assert sorted(sorted_rows) == sorted(walking)
+    assert sorted_rows != walking
+    page.goto(f"{season.address}/#/plantings")
+    expect(page.get_by_role("heading", name="Plantings")).to_be_visible()
+    page.goto(f"{season.address}/#/season")
+    expect(page.get_by_label("Order")).to_have_value("canopy_fill")
+    expect(page.locator(".fig-row")).to_have_count(8)
+    assert rows_in_order(page) == sorted_rows
+
+
+def test_each_row_is_one_tab_stop_and_arrows_go_along_its_dates(season: Served, open_page: Callable[..., Page]) -> None:
+    page = open_page(f"{season.address}/#/season", DESKTOP)
+    expect(page.locator(".fig-row")).to_have_count(8)
+    assert page.locator(".fig [tabindex='0']").count() == 8
+    row = page.locator(".fig-row").filter(has=page.locator(".fig-date:nth-of-type(3)")).first
+    dates = row.locator(".fig-date")
+    row.locator(".fig-name").focus()
+    page.keyboard.press("ArrowRight")
+    expect(dates.nth(0)).to_be_focused()
+    page.keyboard.press("ArrowRight")
+    expect(dates.nth(1)).to_be_focused()
+    expect(dates.nth(1)).to_have_accessible_name(re.compile(r"^\d+ [A-Z][a-z]+: fill \d+ %"))
+    assert row.get_attribute("aria-label") == row.locator(".fig-name").get_attribute("aria-label")
+    page.keyboard.press("End")
+    expect(dates.last).to_be_focused()
+    page.keyboard.press("ArrowRight")
+    expect(dates.last).to_be_focused()
+    page.keyboard.press("ArrowDown")
+    assert page.evaluate("() => document.activeElement.closest('.fig-row').dataset.planting") != row.get_attribute(
+        "data-planting"
+    )
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("Home")
+    expect(row.locator(".fig-name")).to_be_focused()
+    page.keyboard.press("Tab")
+    assert page.evaluate("() => document.activeElement.closest('.fig-row')?.dataset.planting") != row.get_attribute(
+        "data-planting"
+    )
+    assert page.locator(".fig [tabindex='0']").count() == 8
+    page.keyboard.press("Shift+Tab")
+    page.keyboard.press("ArrowRight")
+    photo = dates.first.get_attribute("data-photo")
+    page.keyboard.press("Enter")
+    page.wait_for_url(f"**/#/photos/{photo}")
+
+
+def test_intervals_are_shown_and_hidden_on_demand(season: Served, open_page: Callable[..., Page]) -> None:
+    planting_id = photo_named(season.journal, "p3_2026-07-14.jpg").fields["planting_id"]
+    seen = "(node) => getComputedStyle(node).opacity"
+    page = open_page(f"{season.address}/#/season")
+    interval = page.locator(".fig-interval").first
+    assert interval.evaluate(seen) == "0"
+    page.get_by_role("button", name="Show intervals").click()
+    assert interval.evaluate(seen) == "1"
+    page.get_by_role("button", name="Hide intervals").click()
+    assert interval.evaluate(seen) == "0"
+    page.emulate_media(media="print")
+    assert interval.evaluate(seen) == "1"
+    page.emulate_media(media="screen")
+    page.goto(f"{season.address}/#/plantings/{planting_id}")
+    curve = page.locator("figure", has_text="Canopy fill").first
+    whisker = curve.locator(".fig-interval").first
+    assert whisker.evaluate(seen) == "1"
+    curve.get_by_role("button", name="Hide intervals").click()
+    assert whisker.evaluate(seen) == "0"
