@@ -14,7 +14,7 @@ from journal_server.figures.lanes import CareMark, LaneSpace, care_lanes, lane_h
 from journal_server.figures.ribbon import hatch
 from journal_server.figures.season_axis import LONGEST_GAP_DAYS, SeasonScale, month_lines, month_names, week_ticks
 from journal_server.figures.svg import MUTED, TEXT_PX, Svg, document, line, shorten, tag, text
-from journal_server.figures.timeline_row import TimelineLayout, draw_row, flowers_missing
+from journal_server.figures.timeline_row import RowDrawer, TimelineLayout, draw_row, flowers_missing
 from journal_server.figures.words import season_name
 
 #: From this width on the names stand in a column of their own; below it they stand above each ribbon.
@@ -38,12 +38,14 @@ def draw_timeline(
     name: str = "timeline",
     headings: Mapping[int, str] | None = None,
     also: Mapping[str, str] | None = None,
+    row_drawer: RowDrawer = draw_row,
 ) -> str:
     """SVG text of the timeline; each measured day is a group ``fig-date`` with data-photo, -date and -planting.
 
     ``name`` begins every id, so that several figures can stand in one page. ``first_day`` and ``last_day``
     default to the first planting and the last photo, removal or care. Days more than ``gap_days`` apart are not joined.
     ``headings`` stand before the row of that number. ``also`` are words to say with a planting's numbers, by its id.
+    ``row_drawer`` may hand out rows that `draw_row` has drawn before.
     """
     headings, also = headings or {}, also or {}
     first, last = _season_of(rows, weather, care, first_day, last_day)
@@ -64,7 +66,7 @@ def draw_timeline(
         care_drawn,
         *(_heading(words, layout, tops[i]) for i, words in headings.items()),
         *(
-            draw_row(
+            row_drawer(
                 f"{name}-{i}",
                 row,
                 layout,

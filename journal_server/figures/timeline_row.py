@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Protocol
 
 from journal_server.analysis.fade import colour_doubts, usual_leaf_lab
 from journal_server.analysis.series import PlantingSeason, SeasonPoint, points_by_day
@@ -41,6 +42,22 @@ class TimelineLayout:
     label_px: float
     ribbon_px: float
     row_px: float
+
+
+class RowDrawer(Protocol):
+    """What draws a row as `draw_row` does."""
+
+    def __call__(
+        self,
+        name: str,
+        row: PlantingSeason,
+        layout: TimelineLayout,
+        top: float,
+        *,
+        gap_days: int,
+        hatch_id: str,
+        also: str | None,
+    ) -> Svg: ...
 
 
 def draw_row(

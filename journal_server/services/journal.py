@@ -25,6 +25,8 @@ KEPT_SEASONS = 4000
 """Seasons of plantings kept in memory, about 20 kB each."""
 KEPT_FIGURES = 20
 KEPT_READINGS = 8000
+KEPT_ROWS = 4000
+"""Rows of timelines as drawn, about 5 kB each."""
 
 
 def default_folder() -> Path:
@@ -39,6 +41,7 @@ class Journal:
         self.recordings = RecordingFiles(folder)
         self.kept_seasons = Kept(most=KEPT_SEASONS)
         self.kept_figures = Kept(most=KEPT_FIGURES)
+        self.kept_rows = Kept(most=KEPT_ROWS)
         self.kept_readings = Kept(most=KEPT_READINGS)
 
     def close(self) -> None:

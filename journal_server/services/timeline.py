@@ -14,8 +14,10 @@ from journal_server.analysis.series import PlantingSeason
 from journal_server.domain.records import EXPOSURES, PLANTER_KINDS
 from journal_server.errors import InputRefused
 from journal_server.figures.lanes import CareMark
+from journal_server.figures.svg import Svg
 from journal_server.figures.tables import FigureTable, timeline_table
 from journal_server.figures.timeline import draw_timeline
+from journal_server.figures.timeline_row import RowDrawer, TimelineLayout, draw_row
 from journal_server.figures.words import reading_words, short_reading_words
 from journal_server.services.comparison_groups import LIGHT_NOT_SAID
 from journal_server.services.journal import Journal
@@ -76,6 +78,7 @@ def timeline_figure(journal: Journal, trial_id: str, width_px: int, order: Order
         last_day=_last_measured(arranged.rows),
         headings=arranged.headings,
         also=_also(arranged, order.sort),
+        row_drawer=_row_drawer(journal),
     )
     journal.kept_figures.keep(name, stamp, drawn)
     return drawn
@@ -117,6 +120,20 @@ def _readings(journal: Journal, stored: Sequence[StoredSeason], number: str) -> 
             journal.kept_readings.keep(name, one.season, kept)
         (readings[one.planting.id],) = kept
     return readings
+
+
+def _row_drawer(journal: Journal) -> RowDrawer:
+    """After a change most rows are as they were, at the same place in the picture."""
+
+    def draw(name: str, row: PlantingSeason, layout: TimelineLayout, top: float, **how: Any) -> Svg:
+        place = (name, layout, top, *how.items())
+        drawn: Svg | None = journal.kept_rows.get((row.planting_id, place), row)
+        if drawn is None:
+            drawn = draw_row(name, row, layout, top, **how)
+            journal.kept_rows.keep((row.planting_id, place), row, drawn)
+        return drawn
+
+    return draw
 
 
 def _also(arranged: Arranged, sort: str) -> dict[str, str]:

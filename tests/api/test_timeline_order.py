@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 from xml.etree import ElementTree as ET
 
@@ -10,9 +11,9 @@ from conftest import SetUp
 from flask.testing import FlaskClient
 from made_season import measured_season
 
-from journal_server.services.journal import Journal
-from journal_server.services.timeline import GROUPS, SORTS
-from journal_server.storage.records import load_record, save_record
+from journal_server.services.journal import Journal, open_journal
+from journal_server.services.timeline import GROUPS, SORTS, Order, timeline_figure
+from journal_server.storage.records import load_record, load_records, save_record
 
 
 @pytest.fixture
@@ -62,6 +63,25 @@ def test_a_new_number_moves_the_row(
     assert order_of(client, set_up, "sort=canopy_fill")[0] == trial["most"]
     measured_season(journal, trial["least"], {"2026-08-10": (0.95, 0.2)})
     assert order_of(client, set_up, "sort=canopy_fill")[0] == trial["least"]
+
+
+def test_rows_drawn_before_are_those_that_would_be_drawn_now(
+    client: FlaskClient, set_up: SetUp, trial: dict[str, str], journal: Journal
+) -> None:
+    path = f"/api/timeline.svg?trial={set_up.trial_id}&width=390"
+    before = client.get(path).text
+    measured_season(journal, trial["most"], {"2026-07-20": (0.95, 0.2), "2026-06-01": (0.1, 0.1)})
+    set_up.edit("planter", racks_of(journal)[0], name="Another name")
+    after = client.get(path).text
+    assert after != before
+    assert "Another name" in after
+    with contextlib.closing(open_journal(journal.folder)) as fresh:
+        assert timeline_figure(fresh, set_up.trial_id, 390, Order()) == after
+
+
+def racks_of(journal: Journal) -> list[str]:
+    with journal.database.reading() as session:
+        return [record.id for record in load_records(session, "planter")]
 
 
 @pytest.mark.parametrize("query", ["sort=height", "group=height", "sort=%00"])
