@@ -52,6 +52,8 @@ def test_many_files_at_once_end_in_a_summary_that_names_each_refused_one(
     page = open_page(f"{planted.address}/#/photos/in")
     take_in(page, some_files)
     expect(page.locator("#upload-summary")).to_have_text("2 taken in, 1 already here, 2 refused.")
+    went = page.locator("#where-they-went li")
+    expect(went).to_have_text(["1 photo: Made Up, Trough of Made Up", "1 photo: no planting yet"])
     refused = page.locator(".files li").filter(has=page.get_by_text("refused", exact=True))
     expect(refused).to_have_count(2)
     expect(page.locator(".files li").filter(has_text="list.txt").locator(".says")).not_to_be_empty()
@@ -92,6 +94,20 @@ def test_dropped_files_are_taken_in_from_any_screen(planted: Served, open_page: 
     )
     expect(page.locator("#upload-summary")).to_have_text("1 taken in.")
     assert photo_named(planted.journal, "dropped.jpg")
+
+
+def test_a_whole_folder_is_chosen_with_the_folders_in_it(
+    planted: Served, open_page: Callable[..., Page], some_files: list[Path], tmp_path: Path
+) -> None:
+    folder = tmp_path / "walk"
+    (folder / "more").mkdir(parents=True)
+    for number, file in enumerate(some_files[:2]):
+        (folder / ("more" if number else ".") / file.name).write_bytes(file.read_bytes())
+    page = open_page(f"{planted.address}/#/photos/in")
+    page.get_by_label("A folder").set_input_files(folder)
+    expect(page.locator("#upload-summary")).to_have_text("2 taken in.")
+    names = {photo.fields["file_name"] for photo in records(planted.journal, "photo")}
+    assert names == {file.name for file in some_files[:2]}
 
 
 def test_a_suggestion_is_accepted_undone_and_set_aside(

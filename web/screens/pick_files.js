@@ -1,14 +1,21 @@
-/** A button that opens the file picker for many photos and starts taking them in. */
+/** A button that opens the file picker, for many photos or for a whole folder, and starts taking them in. */
 
 import { element } from "./dom.js";
 
 const KINDS = "image/*,.heic,.heif,.tif,.tiff";
 
-export function pickFiles(context, words) {
+export const pickFiles = (context, words) =>
+  picker(context, { accept: KINDS }, element("label", { class: "primary pick" }, words));
+
+/** Everything in the folder is sent; what is no photo is named with the reason, as when a folder is dropped. */
+export const pickFolder = (context, words) =>
+  picker(context, { webkitdirectory: true }, element("label", { class: "secondary pick" }, words));
+
+function picker(context, what, label) {
   const input = element("input", {
     type: "file",
     multiple: true,
-    accept: KINDS,
+    ...what,
     class: "unseen",
     onchange: () => {
       if (!input.files.length) return;
@@ -17,5 +24,6 @@ export function pickFiles(context, words) {
       context.go("#/photos/in");
     },
   });
-  return element("label", { class: "primary pick" }, input, words);
+  label.prepend(input);
+  return label;
 }

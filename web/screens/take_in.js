@@ -2,9 +2,9 @@
 
 import { button, element, link, redraw } from "./dom.js";
 import { countInWords } from "../words.js";
-import { unsettledPhotos } from "../store/queries.js";
+import { describePlanting, unsettledPhotos } from "../store/queries.js";
 import { STATE_WORDS, fileList } from "./file_list.js";
-import { pickFiles } from "./pick_files.js";
+import { pickFiles, pickFolder } from "./pick_files.js";
 
 const PAUSE_MS = 150;
 
@@ -39,7 +39,12 @@ export function takeInScreen(context) {
       after,
       files.node,
       spoken,
-      element("div", { class: "action-bar" }, pickFiles(context, "Choose photos")),
+      element(
+        "div",
+        { class: "action-bar" },
+        pickFiles(context, "Choose photos"),
+        pickFolder(context, "A folder"),
+      ),
     ],
     leave: stop,
   };
@@ -101,10 +106,35 @@ function summary(uploads, store) {
     "section",
     {},
     element("p", { class: "lead", id: "upload-summary" }, `${countsInWords(uploads)}.`),
+    whereTheyWent(uploads, store),
     again > 0 &&
       button(`Send again what was not sent (${again})`, () => uploads.retryFailed(), { id: "retry-uploads" }),
     unsettled
       ? link("#/photos/unsettled", { class: "secondary" }, `Settle ${countInWords(unsettled, "photo")}`)
       : uploads.count("taken in") > 0 && link("#/plantings", { class: "secondary" }, "See the plantings"),
   );
+}
+
+/** How many of those just taken in show which planting; those that show none yet stand last. */
+function whereTheyWent(uploads, store) {
+  const counts = new Map();
+  for (const { state, photo } of uploads.entries) {
+    if (state !== "taken in") continue;
+    const { planting_id: id } = (store.get("photo", photo.id) ?? photo).fields;
+    counts.set(id, (counts.get(id) ?? 0) + 1);
+  }
+  const rows = [...counts].map(([id, count]) => ({ known: describePlanting(store, id), count }));
+  return element(
+    "ul",
+    { class: "rows", id: "where-they-went", "aria-label": "Where the photos went" },
+    rows
+      .sort((a, b) => Boolean(b.known) - Boolean(a.known) || b.count - a.count)
+      .map(({ known, count }) => element("li", {}, `${countInWords(count, "photo")}: `, placeOf(known))),
+  );
+}
+
+function placeOf(known) {
+  if (!known) return "no planting yet";
+  const where = [known.name, known.planter?.fields.name, known.season].filter(Boolean).join(", ");
+  return link(`#/plantings/${known.planting.id}`, {}, where);
 }
