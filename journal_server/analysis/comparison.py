@@ -100,20 +100,21 @@ def compare_groups(
     for group in groups:
         values, reasons = _values(group, of, moment, gap_days)
         if values:
-            contenders.append(Contender(group.key, group_estimate(values, quantity.most), len(values)))
+            estimate = group_estimate(list(values.values()), quantity.most)
+            contenders.append(Contender(group.key, estimate, len(values), tuple(values)))
         else:
             unknown.append(Unknown(group.key, reasons[0] if reasons else "no planting"))
     ranks = rank(contenders, highest_first=quantity.highest_first, standard=standard, most=quantity.most)
     return Comparison(of, tuple(ranks), tuple(unknown), _sentences(ranks))
 
 
-def _values(group: Group, of: str, moment: Moment, gap_days: int) -> tuple[list[Estimate], list[str]]:
-    """The values of a group's plantings, and the reasons of those that have none."""
-    values, reasons = [], []
+def _values(group: Group, of: str, moment: Moment, gap_days: int) -> tuple[dict[str, Estimate], list[str]]:
+    """The values of a group's plantings by their ids, and the reasons of those that have none."""
+    values, reasons = {}, []
     for season in group.seasons:
         estimate, reason = _value(season, of, moment, gap_days)
         if estimate is not None:
-            values.append(estimate)
+            values[season.planting_id] = estimate
         else:
             reasons.append(reason or "not measured")
     return values, reasons

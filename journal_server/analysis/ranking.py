@@ -19,11 +19,12 @@ from journal_server.measurement.result import Estimate
 
 @dataclass(frozen=True)
 class Contender:
-    """One of those compared: its value, from ``plantings`` plantings."""
+    """One of those compared: its value, from ``plantings`` plantings, with their ids where they are told."""
 
     key: str
     estimate: Estimate
     plantings: int = 1
+    planting_ids: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

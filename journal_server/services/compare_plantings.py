@@ -65,6 +65,7 @@ class Asked:
         return f"on {full_day_words(self.on)}" if self.on else f"{self.week or 0} weeks after planting"
 
 
+OTHER_YEARS = "They did not grow in the same years: a difference may be the weather."
 NOTHING_YET = Comparison("", (), (), ())
 
 
@@ -128,18 +129,24 @@ def compare_plantings(journal: Journal, asked: Asked) -> Compared:
 def describe_comparison(compared: Compared) -> dict[str, Any]:
     """The comparison as numbers and as words ready to show, with survival and growth beside each group."""
     growth = _growth(compared)
-    standard_sentence = []
-    if compared.asked.way == "cultivar" and compared.standard is None:
-        standard_sentence = ["No cultivar of these is marked as the standard."]
     return compared.comparison.as_dict() | {
         "title": compared.title,
         "words": QUANTITIES[compared.asked.of].words,
         "standard": compared.standard,
-        "sentences": [*compared.comparison.sentences, *standard_sentence],
+        "sentences": [*compared.comparison.sentences, *_said_beside(compared)],
         "groups": [_group(compared, group) | {"growth": growth.get(group.key, [])} for group in compared.groups],
         "weeks": _weeks(compared.seasons.values()),
         "days": _days(compared.seasons.values()),
     }
+
+
+def _said_beside(compared: Compared) -> list[str]:
+    """What must be known beside the ranking: that nothing is the standard, that years differ too."""
+    if compared.asked.way == "cultivar":
+        return [] if compared.standard else ["No cultivar of these is marked as the standard."]
+    year_of = {one.planting_id: one.year for group in compared.groups for one in group.members}
+    years = {frozenset(year_of[id_] for id_ in rank.contender.planting_ids) for rank in compared.comparison.ranks}
+    return [OTHER_YEARS] if len(years) > 1 else []
 
 
 def ranking_figure(compared: Compared, width_px: int) -> str:

@@ -271,7 +271,11 @@ def test_one_cultivar_in_places_years_and_tries(client: FlaskClient, journal: Jo
     assert [place["key"] for place in ground["ranks"]] == ["container", "ground"]
     year = answer(client, "compare/plantings", by="year", cultivar=cultivar_id, of="canopy_fill", week=3)
     assert {place["key"]: place["plantings"] for place in year["ranks"]} == {"2026": 2, "2025": 1}
-    assert year["sentences"][-1] == "Where a group is one planter, a difference may be the place."
+    assert year["sentences"][-2:] == [
+        "Where a group is one planter, a difference may be the place.",
+        "They did not grow in the same years: a difference may be the weather.",
+    ]
+    assert "weather" not in " ".join(ground["sentences"]), "both stood in 2026"
 
 
 def test_a_try_follows_a_failure_and_what_stood_beside_it_is_none(client: FlaskClient, set_up: SetUp) -> None:
