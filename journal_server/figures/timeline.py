@@ -21,6 +21,8 @@ from journal_server.figures.words import season_name
 WIDE_PX = 720
 SHORTEST_SEASON_DAYS = 14
 HEADING_PX = 34
+#: What the numbers beside a ribbon take, without and with one more.
+NUMBERS_PX, ALSO_PX = 104.0, 156.0
 
 
 def draw_timeline(
@@ -49,7 +51,7 @@ def draw_timeline(
     """
     headings, also = headings or {}, also or {}
     first, last = _season_of(rows, weather, care, first_day, last_day)
-    layout = _layout(first, last, float(width_px))
+    layout = _layout(first, last, float(width_px), numbers_px=ALSO_PX if also else NUMBERS_PX)
     left, hatch_id = layout.space.words_left_px, f"{name}-hatch"
     weather_drawn, weather_count = weather_lanes(weather, layout.scale, layout.space, 18, heat_threshold_c, units)
     care_top = 18 + weather_count * lane_height(layout.space)
@@ -122,10 +124,10 @@ def _season_of(
     return first, max(last, first + timedelta(days=SHORTEST_SEASON_DAYS))
 
 
-def _layout(first: date, last: date, width: float) -> TimelineLayout:
+def _layout(first: date, last: date, width: float, numbers_px: float) -> TimelineLayout:
     if width >= WIDE_PX:
-        column, numbers = 196.0, 104.0
-        scale = SeasonScale(first, last, column, width - numbers)
+        column = 196.0
+        scale = SeasonScale(first, last, column, width - numbers_px)
         return TimelineLayout(scale, LaneSpace(8, column), width, label_px=0, ribbon_px=72, row_px=90)
     scale = SeasonScale(first, last, 14, width - 14)
     return TimelineLayout(scale, LaneSpace(14, 0), width, label_px=20, ribbon_px=56, row_px=94)
