@@ -16,6 +16,7 @@ from browser.serving import Served
 from made_photos import jpeg
 from playwright.sync_api import Page, expect
 
+from journal_server.services.apply_changes import apply_changes
 from journal_server.storage.records import all_photo_files
 
 NOTING = """
@@ -283,6 +284,21 @@ def test_what_the_journal_refuses_waits_for_a_decision_and_keeps_nothing_back(
         page.get_by_role("dialog").get_by_role("button", name="Throw away").click()
         expect(page.locator(".attention")).to_have_count(left)
     expect_everything_sent(page)
+
+
+def test_what_was_noted_of_a_planting_deleted_elsewhere_is_named(empty: Served, open_page: Callable[..., Page]) -> None:
+    trial_id = make(empty.journal, "trial", title="Terrace", year=2026)
+    planting_id = make_planting(empty.journal, trial_id, "Plum")
+    page = open_page(f"{empty.address}/#/waiting")
+    expect_everything_sent(page)
+    page.context.set_offline(True)
+    fields = {"trial_id": trial_id, "planting_id": planting_id, "action": "watered", "done_on": "2026-06-12"}
+    in_page(page, "await (await open()).note([{ kind: 'care', id: newId(), fields: given }]);", fields)
+    apply_changes(empty.journal, [{"kind": "planting", "id": planting_id, "delete": True}])
+    page.context.set_offline(False)
+    page.get_by_role("button", name="Send now").click()
+    expect(page.locator(".attention b")).to_have_text(re.compile("^Care “watered”: Plum, "))
+    expect(page.locator(".attention .signal")).to_contain_text("deleted meanwhile")
 
 
 def test_a_phone_that_is_not_let_in_keeps_everything(empty: Served, open_page: Callable[..., Page]) -> None:

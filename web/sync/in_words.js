@@ -10,11 +10,14 @@ const KIND_WORDS = {
   weather: "weather",
 };
 
+const LONGEST_DETAIL = 60;
+
 const kindInWords = (kind) => KIND_WORDS[kind] ?? kind.replaceAll("_", " ");
 
-/** "Photo of Plum Gaslight, 12 June 2026, 10:14" */
+/** "Photo: Plum Gaslight, 12 June 2026, 10:14, UTC+02:00"; "Finding “dry”: Plum Gaslight, …" */
 export function sayEntry(store, entry) {
-  if (entry.kind === "photo") return say("Photo", store, entry.form, entry.form.taken_at ?? entry.at);
+  if (entry.kind === "photo")
+    return say("Photo", store, { ...entry.seen, ...entry.form }, entry.form.taken_at ?? entry.at);
   if (entry.kind === "recording")
     return say("Spoken remark", store, entry.form, entry.form.recorded_at ?? entry.at);
   const [first] = entry.changes;
@@ -22,13 +25,19 @@ export function sayEntry(store, entry) {
   const more =
     entry.changes.length > 1 ? ` and ${countInWords(entry.changes.length - 1, "more change")}` : "";
   const record = store.get(first.kind, first.id) ?? store.lastSaid(first.kind, first.id);
-  const words = kindInWords(first.kind);
-  return (
-    say(capital(verb ? verb + words : words), store, { ...record?.fields, ...first.fields }, entry.at) + more
-  );
+  const fields = { ...record?.fields, ...first.fields };
+  const words = [kindInWords(first.kind), detailOf(fields, first.fields)].filter(Boolean).join(" ");
+  return say(capital(verb + words), store, fields, entry.at) + more;
 }
 
-/** "Remark, visit of Plum Gaslight" */
+/** What was noted, so that a person who is asked about it knows what it is about. */
+function detailOf({ what, action }, { remark } = {}) {
+  const detail = what ?? action ?? remark;
+  if (!detail) return null;
+  return `“${detail.length > LONGEST_DETAIL ? `${detail.slice(0, LONGEST_DETAIL)} …` : detail}”`;
+}
+
+/** "Remark of the visit: Plum Gaslight" */
 export function sayConflict(store, { kind, id, field }) {
   const fields = store.get(kind, id)?.fields ?? {};
   return say(`${capital(field.replaceAll("_", " "))} of the ${kindInWords(kind)}`, store, fields, null);
@@ -36,8 +45,15 @@ export function sayConflict(store, { kind, id, field }) {
 
 function say(words, store, fields, at) {
   const plantingId = fields.planting_id ?? store.get("visit", fields.visit_id)?.fields.planting_id;
-  const name = describePlanting(store, plantingId)?.name ?? fields.name ?? fields.title;
+  const name = plantingName(store, plantingId) ?? fields.name ?? fields.title;
   return [name ? `${words}: ${name}` : words, at && momentInWords(at)].filter(Boolean).join(", ");
+}
+
+/** Also of one that was deleted elsewhere: what was noted of it may still wait. */
+function plantingName(store, id) {
+  const known = describePlanting(store, id)?.name;
+  const cultivarId = store.lastSaid("planting", id)?.fields?.cultivar_id;
+  return known ?? store.get("cultivar", cultivarId)?.fields.name;
 }
 
 const capital = (words) => words.slice(0, 1).toUpperCase() + words.slice(1);
