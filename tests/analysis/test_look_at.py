@@ -153,7 +153,7 @@ def test_self_cleaning_is_told_from_the_day_on_which_it_was_plain() -> None:
     clean = [point(day, 0.6, 0.3, 0.02) for day in (10, 18, 26, 34, 42, 50, 58)]
     (thing,) = said(planting(*clean))
     assert (thing.rule, thing.day) == ("self_cleaning", on(50))
-    assert "never above 2 % on 7 dates" in thing.sentence
+    assert "spent bloom at most 2 % (4 % with measuring error) on 7 dates" in thing.sentence
     assert said(planting(*clean[:5]), day=on(43)) == []
     assert said(planting(*clean, care=(CareDone(on(30), "deadheaded"),))) == []
     assert said(planting(*clean[:-1], point(58, 0.6, 0.3, 0.07))) == []

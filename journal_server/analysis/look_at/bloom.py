@@ -238,8 +238,9 @@ def self_cleaning(planting: StandingPlanting, trial: TrialDay, threshold: float)
         "self_cleaning",
         planting.id,
         dates[told][0].taken_on,
-        f"Self-cleaning, measured: spent bloom never above {percent(worst.value)} on {len(dates)} dates in bloom, "
-        "without deadheading. Worth a note.",
+        f"Self-cleaning, as far as it is measured: spent bloom at most {percent(worst.value)} "
+        f"({percent(worst.high)} with measuring error) on {len(dates)} dates in bloom, without deadheading. "
+        "Worth a note.",
         (
             measured("spent share, highest", worst_point, worst),
             Evidence("spent share, median", median(spent.value for _, spent, _ in dates), SHARE),
