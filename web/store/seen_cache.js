@@ -2,7 +2,7 @@
 
 const SEEN = "figures and numbers";
 
-/** A planting has two answers (about 60 kB together), so that this holds the latest trial and much of what was looked at. */
+/** A planting has two answers (about 100 kB together), so that this holds the latest trial and much of what was looked at. */
 const MOST = 1200;
 /** So many more than that may come before the oldest are looked for. */
 const SLACK = 50;
