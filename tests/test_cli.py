@@ -120,12 +120,26 @@ def test_a_port_in_use_is_told_before_any_work(tmp_path: Path, capsys: pytest.Ca
     assert list((tmp_path / "demo" / "originals").iterdir()) == []
 
 
+def photos_elsewhere(journal: Journal) -> list[str]:
+    """Photos of the demo that are at, or suggested for, another planting than their file's name says."""
+    codes = {
+        planting["card_code"]: planting["code"].lower()
+        for planting in json.loads((SAMPLE / "season.json").read_text(encoding="utf-8"))["plantings"]
+    }
+    with journal.database.reading() as session:
+        code_of = {r.id: codes[r.fields["card_code"]] for r in load_records(session, "planting")}
+        photos = [r.fields for r in load_records(session, "photo")]
+    placed = [(f["file_name"], code_of[f["planting_id"] or f["suggested_planting_id"]]) for f in photos]
+    return [name for name, code in placed if not name.startswith(f"{code}_")]
+
+
 def test_the_demo_serves_and_ctrl_c_leaves_a_usable_journal(tmp_path: Path) -> None:
     """A real process: started, asked over HTTP, interrupted, started again on the same data."""
     data = tmp_path / "demo"
 
     journal = open_journal(data)
     fill_demo(journal, SAMPLE)
+    assert photos_elsewhere(journal) == []
     with journal.database.writing() as session:
         for photo in load_records(session, "photo")[3:]:  # three are measured here; all of them in the benchmark
             save_record(session, "photo", photo.id, {"measuring": "failed"})

@@ -189,7 +189,7 @@ def _in_its_turn(
         return None
     if previous and following and len(turn) == len(here):
         return turn[place], "{name} is next in walking order between the photos before and after."
-    if (previous is None) != (following is None) and _at_walking_pace(photo, here, previous or following, row):
+    if (previous is None) != (following is None) and _at_walking_pace(photo, here, previous or following, row, order):
         if previous:
             return turn[place], "{name} comes next in walking order, at the pace of this walk."
         if len(turn) == len(here):
@@ -198,9 +198,18 @@ def _in_its_turn(
 
 
 def _at_walking_pace(
-    photo: PhotoFacts, here: Sequence[tuple[datetime, str]], anchor: Placed | None, row: Sequence[Placed]
+    photo: PhotoFacts,
+    here: Sequence[tuple[datetime, str]],
+    anchor: Placed | None,
+    row: Sequence[Placed],
+    order: Sequence[str],
 ) -> bool:
-    gaps = [(b.taken_at - a.taken_at).total_seconds() for a, b in pairwise(row) if a.planting_id != b.planting_id]
+    """Whether it was taken after (or before) the anchor at the pace of this walk, in time from place to place."""
+    gaps = [
+        (b.taken_at - a.taken_at).total_seconds() / abs(order.index(b.planting_id) - order.index(a.planting_id))
+        for a, b in pairwise(row)
+        if a.planting_id != b.planting_id
+    ]
     if len(gaps) < 2 or anchor is None:
         return False
     steps = 1 + sum(

@@ -80,7 +80,7 @@ def walk(missing: set[int], gap: timedelta = timedelta(minutes=2)) -> tuple[list
     return unplaced, placed
 
 
-@pytest.mark.parametrize("missing", [{4}, {2, 3}, {4, 5, 6}, {8}, {1}, {1, 4, 8}])
+@pytest.mark.parametrize("missing", [{4}, {2, 3}, {4, 5, 6}, {8}, {1}, {1, 4, 8}, {2, 4, 5, 6, 8}])
 def test_walking_order_tells_the_missing_ones(missing: set[int]) -> None:
     unplaced, placed = walk(missing)
     for facts in unplaced:
