@@ -38,7 +38,7 @@ MESSAGES = {
 _COARSE = 4
 _ROOM = 32  # pixels round the frame, more than the blurs reach
 # Limits beyond what nineteen in twenty sound photos of the made scenes show.
-BLURRED_BELOW = 0.76
+BLURRED_BELOW = 0.78
 DARK_BELOW = 0.025
 CLIPPED_ABOVE = 0.10
 SHADOW_ABOVE = 4.5

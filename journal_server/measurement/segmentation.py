@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from onnxruntime import InferenceSession
 
 CLASSES = ("background", "foliage", "bloom", "spent", "planter", "card")
-METHOD = "learned 2"
+METHOD = "learned 3"
 WORKING_PIXELS = 300_000
 LARGEST_ENLARGEMENT = 1.5
 _STRIDE = 32
@@ -92,28 +92,20 @@ def _session() -> InferenceSession:
 
 
 def network_inputs(srgb: NDArray[np.uint8], bloom_lab: NDArray[Any], foliage_lab: NDArray[Any]) -> dict[str, Floats]:
-    """What the network takes: sRGB scaled as in training (1, 3, h, w), and hints (1, 6, h / 2, w / 2)."""
-    planes = np.empty((1, 3, *srgb.shape[:2]), np.float32)
-    planes[0] = srgb.transpose(2, 0, 1)
-    planes -= 127.0
-    planes /= 128.0
-    return {"x": planes, "hints": _hint_planes(srgb, bloom_lab, foliage_lab)}
-
-
-def _hint_planes(srgb: NDArray[np.uint8], bloom_lab: NDArray[Any], foliage_lab: NDArray[Any]) -> Floats:
-    """(1, 6, h / 2, w / 2): three hint planes of blooms and three of leaves, for the mean of each two by two pixels."""
-    height, width = srgb.shape[0] // 2, srgb.shape[1] // 2
-    planes = np.zeros((1, 6, height, width), np.float32)
+    """What the network takes, (1, 9, h, w): scaled sRGB, then three hint planes of blooms and three of leaves."""
+    planes = np.zeros((1, 9, *srgb.shape[:2]), np.float32)
+    planes[0, :3] = srgb.transpose(2, 0, 1)
+    planes[0, :3] -= 127.0
+    planes[0, :3] /= 128.0
     if len(bloom_lab) or len(foliage_lab):
-        halved = np.asarray(Image.fromarray(srgb).reduce(2))
         # A few rows at a time stay in the processor's cache.
-        for top in range(0, height, _STRIDE):
+        for top in range(0, srgb.shape[0], _STRIDE):
             rows = slice(top, top + _STRIDE)
-            lab = _lab_planes(halved[rows])
-            for first, colours in ((0, bloom_lab), (3, foliage_lab)):
+            lab = _lab_planes(srgb[rows])
+            for first, colours in ((3, bloom_lab), (6, foliage_lab)):
                 if len(colours):
                     planes[0, first : first + 3, rows] = _hints(lab, colours)
-    return planes
+    return {"x": planes}
 
 
 def _hints(lab: Floats, colours: NDArray[Any]) -> Floats:

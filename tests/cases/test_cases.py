@@ -15,17 +15,18 @@ QUANTITIES = ("canopy_fill", "bloom_cover", "spent_share")
 CHANGED = [case for case in CASES if case != "unchanged"]
 PICTURES = (0, 1)
 
-# Mean absolute errors in points that the two pictures of a case may reach, set about half above what was measured,
-# so that a worse method is noticed. Dusk: pale yellow flowers go for leaves. Silver leaves and pale flowers, doubles
-# and papery spent ones, red brick and brown petals are taken for each other.
+# Mean absolute errors in points that the two pictures of a case may reach, set about half above what was measured, so
+# that a worse method is noticed. Dusk: pale yellow flowers go for leaves. Hedge: one out of focus and dark as the plant
+# goes for leaves. Silver leaves and pale flowers, double flowers and papery spent ones are taken for each other.
 USUAL = (3.0, 6.0, 5.0)
 BOUNDS = {
-    "dusk": (3.0, 17.0, 7.0),
+    "dusk": (3.0, 20.0, 9.0),
+    "hedge": (10.0, 6.0, 5.0),
     "silver leaves": (3.0, 8.0, 5.0),
-    "doubles": (3.0, 6.0, 12.0),
-    "red brick": (3.0, 6.0, 7.0),
+    "doubles": (3.0, 6.0, 7.0),
 }
-TOGETHER = (1.2, 3.5, 2.9)
+TOGETHER = (1.7, 4.0, 2.7)
+LEAST_INSIDE = {"hedge": 1 / 3}
 
 Found = dict[str, list[tuple[Measurement, dict[str, Any]]]]
 
@@ -57,7 +58,7 @@ def test_intervals_hold_the_truth_as_often_as_they_say(found: Found) -> None:
 
 @pytest.mark.parametrize("case", CHANGED)
 def test_every_case_is_measured_within_its_bounds(found: Found, case: str) -> None:
-    assert np.mean(_inside(found[case])) >= 0.5
+    assert np.mean(_inside(found[case])) >= LEAST_INSIDE.get(case, 0.5)
     for quantity, bound in zip(QUANTITIES, BOUNDS.get(case, USUAL), strict=True):
         off = _errors(found[case], quantity)
         assert off.mean() <= bound, (quantity, off)

@@ -177,7 +177,7 @@ def test_overlap_of_shifted_squares() -> None:
     assert overlap(square, square + np.array([500, 0])) == 0
 
 
-@pytest.mark.parametrize("method", ["learned 2", "colour 1"])
+@pytest.mark.parametrize("method", ["learned 3", "colour 1"])
 @pytest.mark.parametrize("quantity", QUANTITIES)
 def test_intervals_widen_when_the_photo_is_poor(method: str, quantity: str) -> None:
     def width(seen: Circumstances) -> float:
@@ -201,5 +201,5 @@ def test_intervals_widen_when_the_photo_is_poor(method: str, quantity: str) -> N
 
 def test_shares_stay_within_their_bounds() -> None:
     for value in (0.0, 0.001, 0.999, 1.0):
-        estimate = interval("canopy_fill", value, PLAIN, "learned 2")
+        estimate = interval("canopy_fill", value, PLAIN, "learned 3")
         assert 0 <= estimate.low <= value <= estimate.high <= 1

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -14,11 +13,6 @@ from PIL import Image, ImageDraw
 
 from journal_server.measurement import segmentation
 from journal_server.measurement.segmentation import CLASSES, segment, working_size
-from journal_server.measurement.training.drawn_canvas import BACKGROUND, BLOOM, FOLIAGE, Canvas
-from journal_server.measurement.training.drawn_flowers import HEAD_FORMS, SINGLE_FORMS, flower_kind
-from journal_server.measurement.training.drawn_focus import draw_leaves_in_front, draw_stand_behind
-from journal_server.measurement.training.drawn_heads import draw_bloom
-from journal_server.measurement.training.drawn_leaves import leaf_kind
 from journal_server.measurement.training.drawn_scenes import draw_scene
 
 NO_COLOURS = np.zeros((0, 3))
@@ -137,37 +131,14 @@ def test_a_drawn_background_holds_no_plant() -> None:
     assert not draw_scene(12, 96, plants=False).classes.any()
 
 
-@pytest.mark.parametrize("form", [*SINGLE_FORMS[1:], *HEAD_FORMS])
-def test_every_flower_form_is_drawn_as_bloom(form: str) -> None:
-    random = np.random.default_rng(4)
-    canvas = bare_canvas(256)
-    draw_bloom(canvas, random, replace(flower_kind(random, (0.3, 0.5, 0.2)), form=form), np.array([128.0, 128.0]), 50)
-    assert (np.asarray(canvas.classes) == BLOOM).sum() > 300
-
-
-def test_what_stands_out_of_focus_behind_is_background_and_in_front_foliage() -> None:
-    random = np.random.default_rng(6)
-    canvas = bare_canvas(256)
-    draw_stand_behind(canvas, random)
-    assert np.asarray(canvas.picture).std() > 0
-    assert not np.asarray(canvas.classes).any()
-    draw_leaves_in_front(canvas, random, leaf_kind(random))
-    assert set(np.unique(np.asarray(canvas.classes))) == {BACKGROUND, FOLIAGE}
-
-
-def bare_canvas(side: int) -> Canvas:
-    return Canvas(Image.new("RGB", (side, side), (90, 80, 70)), Image.new("L", (side, side), BACKGROUND))
-
-
 def test_hints_are_zero_where_nothing_is_declared_and_flagged_where_it_is() -> None:
     photo = np.full((64, 96, 3), (225, 70, 140), np.uint8)
-    without, told = (segmentation.network_inputs(photo, bloom, NO_COLOURS) for bloom in (NO_COLOURS, PINK_LAB))
-    assert without["x"].shape == (1, 3, 64, 96)
-    assert without["hints"].shape == (1, 6, 32, 48)
-    assert not without["hints"].any()
-    assert (told["hints"][0, 2] == 1).all()
-    assert not told["hints"][0, 3:].any()
-    assert np.abs(told["hints"][0, :2]).max() < 0.3
+    without, told = (segmentation.network_inputs(photo, bloom, NO_COLOURS)["x"] for bloom in (NO_COLOURS, PINK_LAB))
+    assert without.shape == told.shape == (1, 9, 64, 96)
+    assert not without[0, 3:].any()
+    assert (told[0, 5] == 1).all()
+    assert not told[0, 6:].any()
+    assert np.abs(told[0, 3:5]).max() < 0.3
 
 
 def test_scenes_learned_from_are_listed_with_their_hashes() -> None:

@@ -13,7 +13,7 @@ const MESSAGES = {
   farther: "This is much farther away than last time. Step closer until it looks as it does in the last photo.",
 };
 
-const BLURRED_BELOW = 0.76;
+const BLURRED_BELOW = 0.78;
 /** The server looks at the plant alone, which is darker than the middle of the picture: 0.025 there is this much here. */
 const DARK_BELOW = 0.034;
 const BURNT_OUT_ABOVE = 0.08;

@@ -100,10 +100,7 @@ def recolour(pixels: Tensor, classes: Tensor, bloom: Tensor, foliage: Tensor) ->
     lift = torch.where(white, (88 - mean[:, 0]).clamp_min(0), _uniform(n, -18, 18, device)) * on
     angle, stretch = (wanted_hue - hue) * on, stretch * on + 1 - on
     ones = torch.ones_like(on)
-    # spent blooms keep about a third of their bloom's colour
-    change = _turn(mean[:, :, None], None, angle, stretch, ones, lift)[:, :, 0] - mean
-    kept = 0.35 * change * (mask.sum((2, 3)) > 50).float()
-    lab = _turn(lab, mask, angle, stretch, ones, lift) + classes[:, 3:4] * kept[:, :, None, None]
+    lab = _turn(lab, mask, angle, stretch, ones, lift)
     bloom = _turn(bloom.transpose(1, 2), None, angle, stretch, ones, lift).transpose(1, 2)
     leaf_on = _chance(n, 0.35, device).float()
     dark = _chance(n, 0.2, device)
@@ -152,34 +149,6 @@ def change_background(pixels: Tensor, classes: Tensor, backdrop: Tensor, share: 
     return pixels + mask * (backdrop - pixels), classes * keep + (1 - keep) * backdrop_classes
 
 
-def blur_background(pixels: Tensor, classes: Tensor, share: float = 0.2) -> Tensor:
-    """In some samples put the background out of focus."""
-    n, _, height, width = pixels.shape
-    device = pixels.device
-    on = _chance(n, share, device).float().view(n, 1, 1, 1)
-    mean, spread = pixels, []
-    for _ in range(4):
-        mean = functional.avg_pool2d(mean, 2)
-        soft = functional.avg_pool2d(mean, 3, 1, 1, count_include_pad=False)
-        spread.append(functional.interpolate(soft, (height, width), mode="bicubic", align_corners=False))
-    chosen = torch.randint(4, (n,), device=device)
-    blurred = torch.stack(spread)[chosen, torch.arange(n, device=device)]
-    return pixels + on * classes[:, 0:1] * (blurred - pixels)
-
-
-def against_the_light(pixels: Tensor, classes: Tensor, share: float = 0.07) -> Tensor:
-    """In some samples the plant dark before bright ground, with a veil of stray light over all."""
-    n, device = len(pixels), pixels.device
-    per = (n, 1, 1, 1)
-    on = _chance(n, share, device).float().view(per)
-    near = 1 - classes[:, 0:1]
-    lit = near * _uniform(n, 0.15, 0.6, device).view(per) + (1 - near) * _uniform(n, 1.0, 3.0, device).view(per)
-    linear = to_linear(pixels.clamp(0, 1))
-    changed = (linear * lit).clamp_max(1.2)
-    veil = changed.mean((2, 3), keepdim=True) * _uniform(n, 0, 0.25, device).view(per)
-    return pixels + on * (to_srgb(changed + veil) - pixels)
-
-
 def paste_neighbour(pixels: Tensor, classes: Tensor, share: float = 0.12) -> tuple[Tensor, Tensor]:
     """In some samples paste the next sample's plants over this one."""
     n, device = len(pixels), pixels.device
@@ -195,11 +164,6 @@ def light_and_camera(pixels: Tensor) -> Tensor:
     strong = torch.where(_chance(n, 0.5, device), 1.0, 0.4)
     gain = torch.exp(torch.randn(n, 3, device=device) * 0.16 * strong[:, None]).view(n, 3, 1, 1)
     exposure = torch.exp2(torch.randn(n, device=device) * 0.6 * strong).view(per)
-    # dusk and deep shade: little light, and blue
-    dim = _chance(n, 0.1, device).float()
-    blue = torch.stack((-dim, torch.zeros_like(dim), dim), 1) * _uniform(n, 0.05, 0.35, device)[:, None]
-    gain = gain * torch.exp(blue).view(n, 3, 1, 1)
-    exposure = exposure * torch.exp2(-dim * _uniform(n, 0.5, 2.5, device)).view(per)
     linear = to_linear(pixels.clamp(0, 1)) * gain * exposure
     patchy = _chance(n, 0.3, device).float().view(per)
     field = _smooth(n, height, width, 5, device)
@@ -304,7 +268,6 @@ def hints(lab: Tensor, colours: Tensor) -> Tensor:
     return torch.stack(((chroma / 40).clamp(0, 3) * told, light / 50 * told, told), 1)
 
 
-def network_input(pixels: Tensor, bloom: Tensor, foliage: Tensor) -> tuple[Tensor, Tensor]:
-    """Scaled sRGB (n, 3, h, w), and the hints (n, 6, h / 2, w / 2) of the mean of each two by two pixels."""
-    lab = srgb_to_lab(functional.avg_pool2d(pixels, 2))
-    return (pixels * 255 - 127) / 128, torch.cat((hints(lab, bloom), hints(lab, foliage)), 1)
+def network_input(pixels: Tensor, bloom: Tensor, foliage: Tensor) -> Tensor:
+    lab = srgb_to_lab(pixels)
+    return torch.cat(((pixels * 255 - 127) / 128, hints(lab, bloom), hints(lab, foliage)), 1)

@@ -1,4 +1,4 @@
-"""Drawn single flowers: simple, daisy, double, pompom, trumpet, lipped, cup; heads of many are in `drawn_heads`."""
+"""Drawn flowers: single, daisy, double, pompom, trumpet, umbel, spike, lipped, cup."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import numpy as np
 
 from journal_server.measurement.training.drawn_canvas import (
     BLOOM,
+    FOLIAGE,
     Canvas,
     Colour,
     Floats,
@@ -32,8 +33,7 @@ class FlowerKind:
     calyx: Colour
 
 
-SINGLE_FORMS = ("simple", "simple", "daisy", "double", "pompom", "trumpet", "lipped", "cup")
-HEAD_FORMS = ("umbel", "spike", "whorl", "fluff", "plume")
+FORMS = ("simple", "simple", "daisy", "double", "pompom", "trumpet", "umbel", "spike", "lipped", "cup")
 
 
 def bloom_colour(random: Random) -> Colour:
@@ -53,18 +53,11 @@ def bloom_colour(random: Random) -> Colour:
     return hsv(random, *ranges[family])
 
 
-def pale_colour(random: Random) -> Colour:
-    """White, cream, or a faint tint of any bloom colour."""
-    return shade(bloom_colour(random), 1.0, (0.97, 0.96, 0.92), random.uniform(0.5, 0.95))
-
-
 def flower_kind(random: Random, leaf: Colour) -> FlowerKind:
-    # pale flowers over grey leaves are the pair hardest to tell apart
-    pale = random.random() < (0.5 if max(leaf) - min(leaf) < 0.25 * max(leaf) else 0.12)
-    colour = pale_colour(random) if pale else bloom_colour(random)
-    calyx = jitter(random, leaf if random.random() < 0.5 else shade(colour, random.uniform(0.35, 0.7)), 0.5)
+    colour = bloom_colour(random)
+    calyx = jitter(random, leaf if random.random() < 0.6 else shade(colour, 0.5), 0.5)
     return FlowerKind(
-        form=str(random.choice(SINGLE_FORMS if random.random() < 0.7 else HEAD_FORMS)),
+        form=str(random.choice(FORMS)),
         petals=int(random.choice([3, 4, 5, 5, 5, 6, 8])),
         outline=str(random.choice(["obovate", "round", "pointed", "narrow", "wedge"])),
         width=random.uniform(0.5, 1.3),
@@ -107,7 +100,7 @@ def _petal(
             canvas.line(place_outline(vein, at, angle, size, squash), shade(kind.second, lit), size / 40, kinds)
 
 
-def draw_ring(
+def _ring(
     canvas: Canvas,
     random: Random,
     kind: FlowerKind,
@@ -126,9 +119,7 @@ def draw_ring(
         _petal(canvas, random, kind, outline, (at, angle, size * random.uniform(0.9, 1.05), squash), cls)
 
 
-def draw_disc(
-    canvas: Canvas, random: Random, at: Floats, radius: float, squash: Floats, colour: Colour, cls: int
-) -> None:
+def _disc(canvas: Canvas, random: Random, at: Floats, radius: float, squash: Floats, colour: Colour, cls: int) -> None:
     angles = np.linspace(0, 2 * np.pi, 14)[:-1]
     circle = np.stack((np.cos(angles), np.sin(angles)), 1)
     canvas.polygon(at + radius * circle @ squash, shade(colour, 0.75), cls)
@@ -144,24 +135,66 @@ def draw_flower(canvas: Canvas, random: Random, kind: FlowerKind, at: Floats, ra
     if kind.form == "daisy":
         for _ in range(int(random.integers(1, 3))):
             count = int(random.integers(9, 34))
-            draw_ring(canvas, random, kind, at, radius, squash, count, 5.5 / count, "narrow", cls)
-        draw_disc(canvas, random, at, radius * random.uniform(0.2, 0.4), squash, kind.centre, cls)
+            _ring(canvas, random, kind, at, radius, squash, count, 5.5 / count, "narrow", cls)
+        _disc(canvas, random, at, radius * random.uniform(0.2, 0.4), squash, kind.centre, cls)
     elif kind.form == "double":
         for ring in np.linspace(1, 0.25, int(random.integers(3, 6))):
-            draw_ring(canvas, random, kind, at, radius * float(ring), squash, 7, kind.width, kind.outline, cls)
+            _ring(canvas, random, kind, at, radius * float(ring), squash, 7, kind.width, kind.outline, cls)
     elif kind.form == "pompom":
         for shrink in np.linspace(1, 0.3, 4):
-            draw_ring(canvas, random, kind, at, radius * float(shrink), squash, 26, 0.14, "pointed", cls)
+            _ring(canvas, random, kind, at, radius * float(shrink), squash, 26, 0.14, "pointed", cls)
     elif kind.form == "trumpet":
-        draw_ring(canvas, random, kind, at, radius, squash, 5, 1.35, "round", cls)
-        draw_disc(canvas, random, at, radius * random.uniform(0.12, 0.35), squash, shade(kind.second, 0.6), cls)
+        _ring(canvas, random, kind, at, radius, squash, 5, 1.35, "round", cls)
+        _disc(canvas, random, at, radius * random.uniform(0.12, 0.35), squash, shade(kind.second, 0.6), cls)
+    elif kind.form == "umbel":
+        _cluster(canvas, random, kind, at, radius, squash, cls)
+    elif kind.form == "spike":
+        _spike(canvas, random, kind, at, radius, cls)
     elif kind.form == "lipped":
-        draw_ring(canvas, random, kind, at, radius, squash, 2, 0.9, "round", cls)
-        draw_ring(canvas, random, kind, at, radius * 0.8, squash, 3, 0.8, "obovate", cls)
+        _ring(canvas, random, kind, at, radius, squash, 2, 0.9, "round", cls)
+        _ring(canvas, random, kind, at, radius * 0.8, squash, 3, 0.8, "obovate", cls)
     elif kind.form == "cup":
         for shrink in (1.0, 0.8):
-            draw_ring(canvas, random, kind, at, radius * shrink, squash, 4, 1.7, "obovate", cls)
-        draw_disc(canvas, random, at, radius * 0.2, squash, kind.centre, cls)
+            _ring(canvas, random, kind, at, radius * shrink, squash, 4, 1.7, "obovate", cls)
+        _disc(canvas, random, at, radius * 0.2, squash, kind.centre, cls)
     else:
-        draw_ring(canvas, random, kind, at, radius, squash, kind.petals, kind.width, kind.outline, cls)
-        draw_disc(canvas, random, at, radius * random.uniform(0.08, 0.25), squash, kind.centre, cls)
+        _ring(canvas, random, kind, at, radius, squash, kind.petals, kind.width, kind.outline, cls)
+        _disc(canvas, random, at, radius * random.uniform(0.08, 0.25), squash, kind.centre, cls)
+
+
+def _floret(canvas: Canvas, random: Random, kind: FlowerKind, at: Floats, radius: float, cls: int) -> None:
+    squash = tilt(random)
+    _ring(canvas, random, kind, at, radius, squash, int(random.integers(3, 6)), 0.9, "obovate", cls)
+    if radius > 5:
+        _disc(canvas, random, at, radius * 0.2, squash, kind.centre, cls)
+
+
+def _cluster(
+    canvas: Canvas, random: Random, kind: FlowerKind, at: Floats, radius: float, squash: Floats, cls: int
+) -> None:
+    count = int(random.integers(14, 60))
+    floret = radius * 1.5 / np.sqrt(count)
+    for _ in range(count // 5):
+        spot = at + radius * random.uniform(-0.7, 0.7, 2) @ squash
+        canvas.line(np.stack((at + np.array([0, radius]), spot)), kind.calyx, radius / 25, FOLIAGE)
+    for _ in range(count):
+        angle, distance = random.uniform(0, 2 * np.pi), np.sqrt(random.random())
+        spot = at + radius * distance * np.array([np.cos(angle), np.sin(angle)]) @ squash
+        _floret(canvas, random, kind, spot, floret * random.uniform(0.7, 1.1), cls)
+
+
+def _spike(canvas: Canvas, random: Random, kind: FlowerKind, at: Floats, radius: float, cls: int) -> None:
+    lean = random.normal(-np.pi / 2, 0.3)
+    axis = np.array([np.cos(lean), np.sin(lean)])
+    across = np.array([-axis[1], axis[0]])
+    canvas.line(np.stack((at - radius * 2.5 * axis, at + radius * 1.6 * axis)), kind.calyx, radius / 12, FOLIAGE)
+    for place in np.linspace(1.5, -1.4, int(random.integers(10, 26))):
+        half = radius * 0.4 * (1 - 0.28 * (place + 1.4) / 1.4)
+        for side in (-1, 0, 1):
+            spot = at + radius * place * axis + across * half * side * random.uniform(0.5, 1.0)
+            size = half * random.uniform(0.5, 0.9)
+            canvas.polygon(
+                place_outline(petal_outline(random, "round", 0.7), spot, lean + side, size, None), kind.calyx, FOLIAGE
+            )
+            if random.random() < 0.75:
+                _floret(canvas, random, kind, spot + across * size * side * 0.5, size, cls)

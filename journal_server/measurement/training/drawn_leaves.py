@@ -9,20 +9,17 @@ import numpy as np
 from journal_server.measurement.training.drawn_canvas import FOLIAGE, Canvas, Colour, Floats, Random, hsv, jitter, shade
 from journal_server.measurement.training.drawn_outlines import leaf_outline, place_outline, tilt
 
-LEAVES = (
-    "lance", "ovate", "linear", "round", "serrate", "lobed", "succulent", "pinnate", "lance", "ovate", "grass"
-)  # fmt: skip
+LEAVES = ("lance", "ovate", "linear", "round", "serrate", "lobed", "succulent", "pinnate", "lance", "ovate")
 
 
 def foliage_colour(random: Random) -> Colour:
-    family = random.choice(6, p=[0.56, 0.12, 0.09, 0.07, 0.08, 0.08])
+    family = random.choice(5, p=[0.66, 0.12, 0.08, 0.06, 0.08])
     ranges = (
         ((0.2, 0.38), (0.3, 0.85), (0.3, 0.8)),
         ((0.25, 0.45), (0.08, 0.3), (0.4, 0.75)),
         ((0.16, 0.22), (0.5, 0.9), (0.55, 0.85)),
         ((-0.06, 0.05), (0.3, 0.7), (0.2, 0.45)),
         ((0.06, 0.16), (0.3, 0.7), (0.25, 0.55)),
-        ((0.2, 0.55), (0.03, 0.2), (0.5, 0.92)),
     )
     return hsv(random, *ranges[family])
 
@@ -36,14 +33,8 @@ class LeafKind:
 
 
 def leaf_kind(random: Random) -> LeafKind:
-    """A kind of leaf; one in five is variegated, green within a pale margin or the reverse; some shine in the sun."""
-    colour, margin = foliage_colour(random), None
-    if random.random() < 0.2:
-        margin = hsv(random, (0.1, 0.22), (0.03, 0.5), (0.7, 1))
-        if random.random() < 0.4:
-            colour, margin = margin, colour
-    gloss = random.uniform(0.5, 0.95) if random.random() < 0.15 else random.random() * 0.4
-    return LeafKind(str(random.choice(LEAVES)), colour, margin, gloss)
+    margin = hsv(random, (0.1, 0.2), (0.05, 0.5), (0.75, 1)) if random.random() < 0.12 else None
+    return LeafKind(str(random.choice(LEAVES)), foliage_colour(random), margin, random.random() * 0.4)
 
 
 def draw_leaf(
@@ -82,7 +73,7 @@ def draw_leaf(
         shine = core[:half] * np.array([0.8, 0.5])
         canvas.polygon(
             place_outline(np.concatenate((shine, spine[::-1])), at, angle, size, squash),
-            shade(colour, 1.2, (0.9, 0.95, 1.0), (0.35 if kind.gloss < 0.5 else 0.95) * random.random()),
+            shade(colour, 1.2, (0.9, 0.95, 1.0), 0.35 * random.random()),
             cls,
         )
     canvas.line(place_outline(spine, at, angle, size, squash), shade(colour, 1.15, (1, 1, 1), 0.12), size / 45, cls)

@@ -29,14 +29,13 @@ def leaf_outline(random: Random, form: str) -> Floats:
     width, profile = {
         "lance": (0.22, np.sin(np.pi * t)),
         "ovate": (0.5, np.sin(np.pi * t**0.7)),
-        "grass": (0.035, np.sqrt(np.clip(np.sin(np.pi * t**0.8), 0, 1))),
         "linear": (0.07, np.sqrt(np.clip(np.sin(np.pi * t), 0, 1))),
         "round": (0.9, np.sqrt(np.clip(np.sin(np.pi * t), 0, 1))),
         "serrate": (0.5, np.sin(np.pi * t**0.8) * (1 + 0.25 * np.tile([1, -1], 7)[:13])),
         "lobed": (0.8, np.sin(np.pi * t**0.8) * (0.65 + 0.35 * np.abs(np.cos(2.5 * np.pi * t)))),
         "succulent": (0.4, np.clip(np.sin(np.pi * t), 0, 1) ** 0.4),
     }[form]
-    bend = random.normal(0, 0.4 if form == "grass" else 0.12) * t**2
+    bend = random.normal(0, 0.12) * t**2
     half = 0.5 * width * profile * random.uniform(0.7, 1.3)
     return np.concatenate((np.stack((t, bend + half), 1), np.stack((t, bend - half), 1)[::-1]))
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 from PIL import Image, ImageDraw, ImageFilter
 
@@ -18,8 +16,7 @@ from journal_server.measurement.training.drawn_canvas import (
     jitter,
     shade,
 )
-from journal_server.measurement.training.drawn_flowers import FlowerKind
-from journal_server.measurement.training.drawn_heads import draw_bloom
+from journal_server.measurement.training.drawn_flowers import FlowerKind, draw_flower
 from journal_server.measurement.training.drawn_leaves import LeafKind, draw_leaf
 from journal_server.measurement.training.drawn_outlines import leaf_outline, place_outline
 
@@ -55,70 +52,51 @@ def _cast_shadows(canvas: Canvas, random: Random, spots: Floats, radius: float) 
     canvas.repaint((np.asarray(canvas.picture) * dimming).astype(np.uint8))
 
 
-def draw_plant(
-    canvas: Canvas, random: Random, leaf: LeafKind, flower: FlowerKind, mode: str, bare: bool, near: bool = False
-) -> None:
-    """Leaves, then unless ``bare`` flowers; ``near`` makes a close-up of a few large ones."""
+def draw_plant(canvas: Canvas, random: Random, leaf: LeafKind, flower: FlowerKind, mode: str, bare: bool) -> None:
     side = canvas.side
     size = side * float(np.exp(random.uniform(np.log(0.025), np.log(0.3))))
-    if leaf.form in ("linear", "pinnate", "grass"):
-        size *= 1.5 if leaf.form != "grass" else 2.5
+    if leaf.form in ("linear", "pinnate"):
+        size *= 1.5
     dense = random.choice([0.6, 1.5, 3.0, 4.5]) * (1.0 if mode == "full" else 0.35)
     count = int(np.clip(dense * (side / size) ** 2, 25, 2500))
     spots = _grown_spots(random, side, count, mode)
     # thin growth shows the ground between its leaves, dense growth its own dark inside
     if random.random() < 0.75 and (dense > 1 or mode != "full"):
         _undergrowth(canvas, random, leaf.colour, spots[: count // 2], size * 0.8)
-    upright = leaf.form == "grass" or random.random() < 0.3
-    if leaf.form == "grass":
-        spots = spots[random.integers(0, max(1, count // 12), count)] + random.normal(0, 0.04 * size, (count, 2))
+    upright = random.random() < 0.3
     for index, spot in enumerate(spots):
         lit = 0.35 + 0.85 * (index / count) ** random.uniform(0.4, 1.2) + random.normal(0, 0.1)
         angle = random.normal(-1.57, 0.6) if upright else random.uniform(0, 6.3)
         draw_leaf(canvas, random, leaf, spot, angle, size * random.uniform(0.5, 1.2), float(np.clip(lit, 0.15, 1.3)))
-        if index == count // 2 and random.random() < 0.35:
-            canvas.repaint(np.asarray(canvas.picture.filter(ImageFilter.GaussianBlur(random.uniform(1, 14)))))
+        if index == count // 2 and random.random() < 0.3:
+            canvas.repaint(np.asarray(canvas.picture.filter(ImageFilter.GaussianBlur(random.uniform(1, 10)))))
     if not bare:
-        _draw_blooms(canvas, random, flower, leaf, spots, _bloom_radius(random, side, size, near))
-
-
-def _bloom_radius(random: Random, side: int, leaf_size: float, near: bool) -> float:
-    if near:
-        return side * random.uniform(0.08, 0.4)
-    return float(np.clip(leaf_size * np.exp(random.normal(-0.3, 0.7)), side * 0.007, side * 0.28))
-
-
-def _withered(random: Random, flower: FlowerKind) -> FlowerKind:
-    """A spent flower: shrivelled and brown, or still in its open form with petals browned by half and more."""
-    browns = ((0.03, 0.12), (0.3, 0.7), (0.15, 0.7))
-    brown = hsv(random, *browns)
-    if random.random() < 0.45:
-        colour = shade(flower.colour, random.uniform(0.7, 0.95), brown, random.uniform(0.5, 0.9))
-        return replace(flower, colour=colour, second=brown, centre=hsv(random, *browns), pattern="picotee")
-    return FlowerKind(
-        form=str(random.choice(["simple", "double", "lipped", "trumpet", flower.form])),
-        petals=int(random.integers(3, 7)),
-        outline=str(random.choice(["narrow", "pointed", "round"])),
-        width=random.uniform(0.4, 0.8),
-        colour=shade(flower.colour, random.uniform(0.5, 0.9), brown, random.uniform(0.6, 1.0)),
-        second=hsv(random, *browns),
-        centre=hsv(random, *browns),
-        pattern="picotee",
-        calyx=flower.calyx,
-    )
+        _draw_blooms(canvas, random, flower, leaf, spots, size)
 
 
 def _draw_blooms(
-    canvas: Canvas, random: Random, flower: FlowerKind, leaf: LeafKind, spots: Floats, radius: float
+    canvas: Canvas, random: Random, flower: FlowerKind, leaf: LeafKind, spots: Floats, leaf_size: float
 ) -> None:
     side = canvas.side
+    radius = float(np.clip(leaf_size * np.exp(random.normal(-0.3, 0.7)), side * 0.007, side * 0.28))
     full = (side / radius) ** 2 / np.pi * (1.0 if np.ptp(spots) > 0.9 * side else 0.5)
     count = int(np.clip(full * random.choice([0.05, 0.15, 0.3, 0.6, 1.2]), 1, 350))
     places = spots[random.integers(0, len(spots), count)] + random.normal(0, radius * 0.5, (count, 2))
     _cast_shadows(canvas, random, places, radius)
     bud = FlowerKind("lipped", 3, "round", 0.5, flower.colour, flower.second, flower.centre, "plain", flower.calyx)
-    withered = [_withered(random, flower) for _ in range(3)]
-    spent = random.uniform(0, 0.6) if random.random() < 0.5 else 0.0
+    browns = ((0.03, 0.11), (0.3, 0.7), (0.15, 0.6))
+    withered = FlowerKind(
+        form=str(random.choice(["simple", "double", "lipped", flower.form])),
+        petals=5,
+        outline=str(random.choice(["narrow", "pointed", "round"])),
+        width=0.6,
+        colour=shade(flower.colour, 0.6, hsv(random, *browns), random.uniform(0.6, 1.0)),
+        second=hsv(random, *browns),
+        centre=hsv(random, *browns),
+        pattern="picotee",
+        calyx=flower.calyx,
+    )
+    spent = random.uniform(0, 0.5) if random.random() < 0.35 else 0.0
     stems = random.random() < 0.4
     for place in places:
         if stems:
@@ -126,12 +104,10 @@ def _draw_blooms(
             canvas.line(np.stack((place, foot)), jitter(random, leaf.colour, 0.2), radius * 0.08, FOLIAGE)
         fate = random.random()
         if fate < spent:
-            old = withered[int(random.integers(3))]
-            shrunk = random.uniform(0.65, 1.0) if old.form == flower.form else random.uniform(0.4, 0.9)
-            draw_bloom(canvas, random, old, place, radius * shrunk, SPENT)
+            draw_flower(canvas, random, withered, place, radius * random.uniform(0.4, 0.8), SPENT)
         elif fate > 0.92:
-            draw_bloom(canvas, random, bud, place, radius * 0.3, FOLIAGE)
+            draw_flower(canvas, random, bud, place, radius * 0.3, FOLIAGE)
         else:
-            draw_bloom(canvas, random, flower, place, radius * random.uniform(0.75, 1.15))
+            draw_flower(canvas, random, flower, place, radius * random.uniform(0.75, 1.15))
         if random.random() < 0.06:
-            draw_leaf(canvas, random, leaf, place, random.uniform(0, 6.3), radius, random.uniform(0.7, 1.1))
+            draw_leaf(canvas, random, leaf, place, random.uniform(0, 6.3), leaf_size, random.uniform(0.7, 1.1))

@@ -1,8 +1,8 @@
 """Drawn training scenes: layered 2-D flowers and leaves of many forms over many backgrounds, with exact classes.
 
 The path-traced scenes hold one cultivar per planter, eight flower shapes and few backgrounds. These
-drawings are less real but far more varied: close-ups, spikes, umbels, plumes, pompoms, dark gaps between leaves,
-shallow focus, litter, hands, cards. Everything follows from the ``numpy.random.Generator`` given.
+drawings are less real but far more varied: close-ups, spikes, umbels, pompoms, dark gaps between leaves,
+blurred greenery, litter, hands, cards. Everything follows from the ``numpy.random.Generator`` given.
 """
 
 from __future__ import annotations
@@ -27,7 +27,6 @@ from journal_server.measurement.training.drawn_canvas import (
     shade,
 )
 from journal_server.measurement.training.drawn_flowers import flower_kind
-from journal_server.measurement.training.drawn_focus import draw_leaves_in_front, draw_stand_behind
 from journal_server.measurement.training.drawn_leaves import leaf_kind
 from journal_server.measurement.training.drawn_outlines import place_outline
 from journal_server.measurement.training.drawn_plants import draw_plant
@@ -90,8 +89,6 @@ def draw_scene(seed: int, side: int = 512, plants: bool = True) -> DrawnScene:
     leaf = leaf_kind(random)
     flower = flower_kind(random, leaf.colour)
     bare = random.random() < 0.12
-    if random.random() < 0.3:
-        draw_stand_behind(canvas, random)
     if plants:
         mode = str(random.choice(["full", "clumps", "row"], p=[0.5, 0.25, 0.25]))
         if mode != "full" and random.random() < 0.6:
@@ -100,9 +97,7 @@ def draw_scene(seed: int, side: int = 512, plants: bool = True) -> DrawnScene:
         if random.random() < 0.25:
             other = leaf_kind(random)
             draw_plant(canvas, random, other, flower_kind(random, other.colour), mode, random.random() < 0.5)
-        draw_plant(canvas, random, leaf, flower, mode, bare, near=random.random() < 0.25)
-        if random.random() < 0.1:
-            draw_leaves_in_front(canvas, random, leaf)
+        draw_plant(canvas, random, leaf, flower, mode, bare)
         if random.random() < 0.25:
             _draw_card(canvas, random, random.uniform(0.2, 0.8, 2) * 2 * side, 2 * side * random.uniform(0.05, 0.2))
         if random.random() < 0.06:

@@ -21,14 +21,14 @@ from journal_server.measurement.training.network import SegmentationNetwork, log
 
 
 class Probabilities(nn.Module):
-    """(1, 3, h, w) and (1, 6, h / 2, w / 2) in, (1, h, w, 6) probabilities out."""
+    """(1, 9, h, w) in, (1, h, w, 6) probabilities out."""
 
     def __init__(self, network: SegmentationNetwork) -> None:
         super().__init__()
         self.network = network
 
-    def forward(self, x: Tensor, hints: Tensor) -> Tensor:
-        logits = self.network(x, hints)
+    def forward(self, x: Tensor) -> Tensor:
+        logits = self.network(x)
         return (logits - log_class_weights(logits)).permute(0, 2, 3, 1).softmax(-1)
 
 
@@ -60,9 +60,9 @@ def export(state: Path, target: Path) -> None:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         torch.onnx.export(
-            model, (torch.zeros(1, 3, 480, 640), torch.zeros(1, 6, 240, 320)), str(target), dynamo=False,
-            opset_version=17, input_names=["x", "hints"], output_names=["probabilities"],
-            dynamic_axes={"x": free, "hints": free, "probabilities": {1: "height", 2: "width"}},
+            model, (torch.zeros(1, 9, 480, 640),), str(target), dynamo=False, opset_version=17,
+            input_names=["x"], output_names=["probabilities"],
+            dynamic_axes={"x": free, "probabilities": {1: "height", 2: "width"}},
         )  # fmt: skip
     onnx.save(halve_weights(onnx.load(target)), target)
     print(f"{target}: {target.stat().st_size} bytes")

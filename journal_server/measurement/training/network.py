@@ -1,7 +1,7 @@
 """The segmentation network: a small ImageNet-trained encoder, a stem for the declared colours, a light decoder.
 
-Inputs are (n, 3, h, w) with h and w multiples of 32, sRGB scaled to (x - 127) / 128, and (n, 6, h / 2, w / 2):
-for the nearest declared bloom colour and for the nearest declared foliage colour the chroma distance, the lightness
+Input is (n, 9, h, w) with h and w multiples of 32: sRGB scaled to (x - 127) / 128, then for the nearest
+declared bloom colour and for the nearest declared foliage colour the chroma distance, the lightness
 difference and a flag that a colour was declared at all (all zero when none was). Output is (n, 6, h, w) logits.
 """
 
@@ -99,7 +99,7 @@ class SegmentationNetwork(nn.Module):
             blocks.append(InvertedResidual(channels, outputs, kernel, stride, expansion))
             channels = outputs
         self.blocks = nn.ModuleList(blocks)
-        self.hint_half = _convolution(6, 16)
+        self.hint_half = _convolution(9, 16, 3, 2)
         self.hint_quarter = nn.Sequential(_convolution(16, 16, 3, 2, groups=16), _convolution(16, 24, act=False))
         self.context = nn.Sequential(nn.AdaptiveAvgPool2d(1), nn.Conv2d(192, 160, 1))
         self.deep = _convolution(192, 160, act=False)
@@ -112,13 +112,13 @@ class SegmentationNetwork(nn.Module):
         self.mix_quarter = nn.Sequential(Mix(48, 5, 2), Mix(48, 3, 2))
         self.up_quarter = _convolution(48, 24, act=False)
         self.lateral_half = _convolution(16 + 16, 24, act=False)
-        self.mix_half = nn.Sequential(_convolution(24, 24, 3, groups=24, act=False), _convolution(24, 24))
+        self.mix_half = Mix(24, 3, 2)
         self.head = nn.Conv2d(24, CLASS_COUNT * 4, 1)
 
-    def forward(self, x: Tensor, hints: Tensor) -> Tensor:
-        hint_half = self.hint_half(hints)
+    def forward(self, x: Tensor) -> Tensor:
+        hint_half = self.hint_half(x)
         hint_quarter = self.hint_quarter(hint_half)
-        y = self.stem(x)
+        y = self.stem(x[:, :3])
         stages: dict[str, Tensor] = {}
         for index, block in enumerate(self.blocks):
             y = block(y)

@@ -27,7 +27,7 @@ from journal_server.measurement.training.drawn_scenes import DrawnScene, draw_sc
 
 FIRST_SEED, SCENES, SIDE = 77_000_000, 32, 448
 QUANTISED = ["Conv", "Clip", "Add", "Concat", "Resize"]
-FLOAT_NODES = ["/network/stem/stem.1/Conv", "/network/hint_half/hint_half.0/Conv", "/network/head/Conv"]
+FLOAT_NODES = ["/network/stem/stem.1/Conv", "/network/hint_half/hint_half.1/Conv", "/network/head/Conv"]
 
 _MOST_LOGIT = 80.0  # the exponential of 88 is more than 32 bits hold
 

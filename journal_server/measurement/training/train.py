@@ -25,7 +25,7 @@ import numpy as np
 import torch
 from numpy.typing import NDArray
 from PIL import Image
-from torch import Tensor, nn
+from torch import Tensor
 from torch.nn import functional
 
 from journal_server.measurement.training import augment
@@ -36,14 +36,13 @@ from journal_server.measurement.training.network import (
     load_encoder,
     log_class_weights,
 )
-from journal_server.measurement.training.unfold import start_from
 
-SCENE_SIZE = (672, 504)
+SCENE_SIZE = (736, 552)
 DRAWN_SIDE = 512
-CROP = 384
+CROP = 448
 BATCH_SCENES, BATCH_DRAWN, BATCH_BACKDROPS = 20, 11, 1
 TOLD_SHARE = 0.6
-AREA_WINDOWS = (24, 96, 384)
+AREA_WINDOWS = (28, 112, 448)
 
 
 @dataclass
@@ -136,10 +135,10 @@ def collect_drawn(results: Iterator[tuple[bool, DrawnScene]], drawn: Store, back
         )
 
 
-def batch(scenes: Store, drawn: Store, backdrops: Store) -> tuple[Tensor, Tensor, Tensor]:
-    """One batch: pictures and hints as the network takes them, and soft classes."""
+def batch(scenes: Store, drawn: Store, backdrops: Store) -> tuple[Tensor, Tensor]:
+    """One batch of network inputs and soft classes."""
     parts = (
-        scenes.draw(BATCH_SCENES, 0.55, 2.6),
+        scenes.draw(BATCH_SCENES, 0.55, 2.8),
         drawn.draw(BATCH_DRAWN, 0.8, 2.0),
         backdrops.draw(BATCH_BACKDROPS, 0.8, 2.0),
     )
@@ -148,11 +147,10 @@ def batch(scenes: Store, drawn: Store, backdrops: Store) -> tuple[Tensor, Tensor
     pictures, bloom, foliage = augment.recolour(pictures, classes, bloom, foliage)
     pictures, classes = augment.close_gaps(pictures, classes)
     pictures, classes = augment.change_background(pictures, classes, backdrop)
-    pictures = augment.blur_background(pictures, classes)
     pictures, classes = augment.paste_neighbour(pictures, classes)
-    pictures = augment.light_and_camera(augment.against_the_light(pictures, classes))
+    pictures = augment.light_and_camera(pictures)
     bloom, foliage = augment.jitter_declared(bloom, TOLD_SHARE), augment.jitter_declared(foliage, TOLD_SHARE)
-    return *augment.network_input(pictures, bloom, foliage), classes
+    return augment.network_input(pictures, bloom, foliage), classes
 
 
 def _window_means(planes: Tensor, window: int) -> Tensor:
@@ -190,7 +188,6 @@ def train(options: argparse.Namespace) -> None:
     torch.manual_seed(options.seed)
     random.seed(options.seed)
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
-    torch.backends.cudnn.benchmark = True
     device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
     begun = time.monotonic()
     size = (DRAWN_SIDE, DRAWN_SIDE)
@@ -206,19 +203,13 @@ def train(options: argparse.Namespace) -> None:
     print(f"wrote {options.out}", flush=True)
 
 
-def _network(
-    options: argparse.Namespace, device: torch.device, stores: tuple[Store, Store, Store]
-) -> SegmentationNetwork:
+def _network(options: argparse.Namespace, device: torch.device) -> SegmentationNetwork:
     network = SegmentationNetwork()
     if options.encoder:
         load_encoder(network, torch.load(options.encoder, map_location="cpu", weights_only=True))
     if options.start:
         network.load_state_dict(torch.load(options.start, map_location="cpu", weights_only=True))
     network.to(device, memory_format=torch.channels_last)
-    if options.start_onnx:
-        with torch.no_grad():
-            pictures, hints, _ = batch(*stores)
-        print("started afresh:", start_from(network, options.start_onnx, pictures, hints), flush=True)
     return network
 
 
@@ -228,7 +219,7 @@ def _optimise(
     stores: tuple[Store, Store, Store],
     results: Iterator[tuple[bool, DrawnScene]],
 ) -> MovingAverage:
-    network = _network(options, device, stores)
+    network = _network(options, device)
     known = {id(p) for module in network.encoder_modules() for p in module.parameters()}
     groups = [
         {"params": [p for p in network.parameters() if id(p) in known], "peak": 0.5 * options.rate},
@@ -236,14 +227,17 @@ def _optimise(
     ]
     optimiser = torch.optim.AdamW(groups, weight_decay=0.02, fused=device.type == "cuda")
     average = MovingAverage(network)
-    _loss(network, stores).backward()  # kernels are chosen before the clock starts
     begun, seconds, step = time.monotonic(), 60 * options.minutes, 0
     while (elapsed := time.monotonic() - begun) < seconds:
         factor = min(1.0, (step + 1) / 300) * 0.5 * (1 + math.cos(math.pi * elapsed / seconds))
         for group in optimiser.param_groups:
             group["lr"] = factor * group["peak"]
+        with torch.no_grad():
+            inputs, classes = batch(*stores)
+        with torch.autocast(device.type, torch.bfloat16):
+            logits = network(inputs.contiguous(memory_format=torch.channels_last))
+        loss = loss_of(logits.float(), classes)
         optimiser.zero_grad(set_to_none=True)
-        loss = _loss(network, stores)
         loss.backward()
         torch.nn.utils.clip_grad_norm_(network.parameters(), 2.0)
         optimiser.step()
@@ -255,15 +249,6 @@ def _optimise(
             print(f"step {step} {elapsed:.0f} s loss {loss.item():.4f} drawn {stores[1].filled}", flush=True)
         step += 1
     return average
-
-
-def _loss(network: nn.Module, stores: tuple[Store, Store, Store]) -> Tensor:
-    """Loss of one new batch."""
-    with torch.no_grad():
-        pictures, hints, classes = (p.contiguous(memory_format=torch.channels_last) for p in batch(*stores))
-    with torch.autocast(pictures.device.type, torch.bfloat16):
-        logits = network(pictures, hints)
-    return loss_of(logits.float(), classes)
 
 
 def _collect_ready(results: Any, drawn: Store, backdrops: Store) -> None:
@@ -281,7 +266,6 @@ def parse() -> argparse.Namespace:
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--encoder", type=Path)
     parser.add_argument("--start", type=Path, help="a state to go on from")
-    parser.add_argument("--start-onnx", type=Path, help="a shipped file to go on from")
     parser.add_argument("--minutes", type=float, default=9.0)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--rate", type=float, default=1.5e-3)
