@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
-from browser.records import photo_named, records
+from browser.records import make, make_planting, photo_named, records
 from browser.serving import DESKTOP, PHONE, Served
+from made_photos import jpeg
 from playwright.sync_api import Page, expect
+
+from journal_server.services.apply_changes import apply_changes
+from journal_server.services.take_in_photo import take_in_photo
 
 
 def line_at(page: Page) -> float:
@@ -116,6 +120,20 @@ def test_cultivars_are_compared_at_a_week_and_at_a_date(
     page.get_by_label("Number").select_option("days_to_50")
     expect(page.get_by_label("When")).to_have_count(0)
     expect(page.locator("figcaption").first).to_contain_text("over the season")
+
+
+def test_two_photos_of_one_day_are_told_apart_by_the_clock(empty: Served, open_page: Callable[..., Page]) -> None:
+    trial_id = make(empty.journal, "trial", title="Terrace", year=2026)
+    planting_id = make_planting(empty.journal, trial_id, "Plum", planted_on="2026-05-16")
+    for day, hour in ((10, 9), (10, 18), (24, 10)):
+        content = jpeg(f"2026:06:{day} {hour:02}:00:00", seed=day + hour)
+        photo = take_in_photo(empty.journal, content, f"{day}-{hour}.jpg").photo
+        apply_changes(empty.journal, [{"kind": "photo", "id": photo.id, "fields": {"planting_id": planting_id}}])
+    page = open_page(f"{empty.address}/#/compare/dates/{planting_id}")
+    options = page.get_by_label("Earlier photo").locator("option").all_inner_texts()
+    assert [" ".join(words.split()) for words in options] == [
+        "10 Jun, 09:00, week 4", "10 Jun, 18:00, week 4", "24 Jun, week 6",
+    ]  # fmt: skip
 
 
 def test_there_is_always_a_way_on(season: Served, open_page: Callable[..., Page]) -> None:

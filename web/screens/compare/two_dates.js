@@ -59,8 +59,17 @@ function nothingToCompare(known, id) {
 }
 
 function choosers(photos, known, chosen, show) {
+  const day = ({ fields }) => fields.taken_at?.slice(0, 10);
+  const clock = (photo) =>
+    photo.fields.taken_at && photos.some((other) => other !== photo && day(other) === day(photo))
+      ? photo.fields.taken_at.slice(11, 16)
+      : "";
   const words = (photo) =>
-    [shortDayInWords(photo.fields.taken_at), weekInWords(known.planting.fields.planted_on, photo.fields.taken_at)]
+    [
+      shortDayInWords(photo.fields.taken_at),
+      clock(photo),
+      weekInWords(known.planting.fields.planted_on, photo.fields.taken_at),
+    ]
       .filter(Boolean)
       .join(", ");
   const one = (which, label) => {
