@@ -9,6 +9,7 @@ import {
   plantingsInWalkOrder,
 } from "../store/queries.js";
 import { countInWords, shareInWords, shortDayInWords, trialInWords, weekInWords } from "../words.js";
+import { chooser } from "./chooser.js";
 import { cultivarName, doubtMark } from "./names.js";
 import { isUsable } from "./numbers.js";
 import { thumbnail } from "./picture.js";
@@ -86,16 +87,6 @@ function keep(what, event, again) {
 function labelled(words, input, look = "") {
   input.id = freshId("filter");
   return element("div", { class: look }, element("label", { for: input.id }, words), input);
-}
-
-export function chooser(options, value, onchange) {
-  const select = element(
-    "select",
-    { onchange },
-    options.map(([id, words]) => element("option", { value: id }, words)),
-  );
-  select.value = value;
-  return select;
 }
 
 function plantingList(store) {

@@ -6,7 +6,7 @@ import { WALKING_ORDER, timelineQuery } from "../store/season_addresses.js";
 import { ORDER_HERE } from "../sync/season_ahead.js";
 import { figure } from "./figure.js";
 import { trialInWords } from "../words.js";
-import { chooser } from "./plantings.js";
+import { chooser } from "./chooser.js";
 
 const SORTS = [
   ["walk", "Walking order"],

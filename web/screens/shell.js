@@ -39,7 +39,11 @@ export function startShell(app, routes, parts) {
   return begin(main, parts.journal, () => seat.start());
 }
 
-/** From what this device holds; only where it holds nothing yet has the server to be waited for. */
+/**
+ * From what this device holds; only where it holds nothing yet has the server to be waited for.
+ *
+ * @returns {Promise<{shown: Promise<void>}>} `shown` settles once the first screen stands
+ */
 async function begin(main, journal, start) {
   redraw(main, element("p", { class: "quiet" }, "Opening the journal …"));
   try {
@@ -47,14 +51,15 @@ async function begin(main, journal, start) {
     if (!known && !isPairing()) await journal.pull();
   } catch (problem) {
     if (problem.status !== 401) {
-      return redraw(
+      redraw(
         main,
         problemNote(problem, () => begin(main, journal, start)),
       );
+      return { shown: Promise.resolve() };
     }
     location.hash = "#/pair";
   }
-  start();
+  return { shown: start() };
 }
 
 /** A phone that is not let in yet cannot ask for anything first. */
@@ -81,7 +86,7 @@ class Seat {
     );
     addEventListener("hashchange", () => this.show());
     addEventListener("scroll", () => this.#scrolled.set(this.#shown, scrollY), { passive: true });
-    this.show();
+    return this.show();
   }
 
   go(address) {

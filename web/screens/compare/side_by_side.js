@@ -4,7 +4,7 @@ import { element, freshId, link, redraw } from "../dom.js";
 import { shortDayInWords, trialInWords } from "../../words.js";
 import { figure } from "../figure.js";
 import { cultivarName } from "../names.js";
-import { chooser } from "../plantings.js";
+import { chooser } from "../chooser.js";
 import { problemNote } from "../problem.js";
 import { groupList } from "./group_list.js";
 import { WAYS } from "./overview.js";

@@ -5,7 +5,7 @@ import { describePlanting, photosByPlanting } from "../../store/queries.js";
 import { pictureAddress } from "../../store/waiting_pictures.js";
 import { dayInWords, shortDayInWords, weekInWords } from "../../words.js";
 import { cultivarName } from "../names.js";
-import { chooser } from "../plantings.js";
+import { chooser } from "../chooser.js";
 import { problemNote } from "../problem.js";
 import { differenceTable } from "./difference_table.js";
 import { photoSlider, sideBySide } from "./photo_slider.js";

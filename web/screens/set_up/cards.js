@@ -3,7 +3,7 @@
 import { element, freshId, link } from "../dom.js";
 import { describePlanting, plantingsInWalkOrder } from "../../store/queries.js";
 import { cultivarName } from "../names.js";
-import { chooser } from "../plantings.js";
+import { chooser } from "../chooser.js";
 
 export function cardsScreen({ journal }, { trial: trialId }) {
   const { store } = journal;

@@ -1,7 +1,7 @@
 /** Today's walk: the plantings in walking order, what is done and left, and the way to the next one. */
 
 import { button, element, link, live, redraw } from "../dom.js";
-import { chooser } from "../plantings.js";
+import { chooser } from "../chooser.js";
 import { problemNote } from "../problem.js";
 import { chosenTrial } from "../../store/queries.js";
 import { localDay, nextOnWalk } from "../../store/walk.js";
