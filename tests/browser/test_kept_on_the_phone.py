@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -49,16 +50,25 @@ def in_page(page: Page, script: str, given: Any = None) -> Any:
     return page.evaluate(f"async (given) => {{ {NOTING} {script} }}", given)
 
 
+def without_a_signal(page: Page) -> None:
+    """From here on the page has no network; what it loads after the first screen has come by then."""
+    in_page(page, "")
+    page.wait_for_load_state("networkidle")
+    page.context.set_offline(True)
+
+
 def expect_everything_sent(page: Page) -> None:
-    page.wait_for_function(
-        """async () => {
-            const { openDatabase } = await import("/store/database.js");
-            const database = await openDatabase();
-            const left = await database.read(["outbox"], ({ outbox }) => outbox.keys());
-            database.close();
-            return left.length === 0;
-        }"""
-    )
+    left = """async () => {
+        const { openDatabase } = await import("/store/database.js");
+        const database = await openDatabase();
+        const keys = await database.read(["outbox"], ({ outbox }) => outbox.keys());
+        database.close();
+        return keys.length;
+    }"""
+    until = time.monotonic() + 20
+    while (waiting := page.evaluate(left)) and time.monotonic() < until:
+        page.wait_for_timeout(100)
+    assert waiting == 0
     expect(page.get_by_role("link", name="Everything sent")).to_be_visible()
 
 
@@ -253,7 +263,7 @@ def test_two_people_change_one_field_and_choose(empty: Served, open_page: Callab
 
 def test_what_waits_is_told_by_the_phones_own_clock(empty: Served, open_page: Callable[..., Page]) -> None:
     page = open_page(f"{empty.address}/#/waiting", timezone_id="Asia/Kolkata")
-    page.context.set_offline(True)
+    without_a_signal(page)
     in_page(page, "await (await open()).note([{ kind: 'trial', id: newId(), fields: { title: 'Roof', year: 2026 } }]);")
     expect(page.get_by_text("1 thing waits on this device. It goes by itself")).to_be_visible()
     expect(page.locator(".waiting-rows")).to_contain_text(re.compile(r"Trial: Roof, .*, UTC\+05:30"))
@@ -291,7 +301,7 @@ def test_what_was_noted_of_a_planting_deleted_elsewhere_is_named(empty: Served, 
     planting_id = make_planting(empty.journal, trial_id, "Plum")
     page = open_page(f"{empty.address}/#/waiting")
     expect_everything_sent(page)
-    page.context.set_offline(True)
+    without_a_signal(page)
     fields = {"trial_id": trial_id, "planting_id": planting_id, "action": "watered", "done_on": "2026-06-12"}
     in_page(page, "await (await open()).note([{ kind: 'care', id: newId(), fields: given }]);", fields)
     apply_changes(empty.journal, [{"kind": "planting", "id": planting_id, "delete": True}])
@@ -384,4 +394,7 @@ def test_another_journal_at_the_same_address_is_noticed(
         page.get_by_role("dialog").get_by_role("button", name="Throw away and open").click()
     expect_everything_sent(page)
     titles = "return (await open()).store.all('trial').map(({ fields }) => fields.title).join();"
-    page.wait_for_function(f"async () => {{ {NOTING} return await (async () => {{ {titles} }})() === 'Here'; }}")
+    until = time.monotonic() + 15
+    while in_page(page, titles) != "Here" and time.monotonic() < until:
+        page.wait_for_timeout(100)
+    assert in_page(page, titles) == "Here"

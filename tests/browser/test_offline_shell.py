@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import time
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -33,12 +34,7 @@ def test_without_the_server_the_season_can_be_looked_at(season: Served, phone: P
     page.reload()
     expect(page.locator("main svg").first).to_be_visible()
     page.goto(f"{season.address}/#/plantings")
-    page.wait_for_function(
-        """async () => {
-            const kept = (await (await caches.open("pictures")).keys()).map(({ url }) => url);
-            return ["thumb", "screen"].every((size) => kept.filter((url) => url.includes(size)).length >= 8);
-        }"""
-    )
+    wait_for_pictures(page, 8)
     phone.context.set_offline(True)
     page.reload()
     expect(page.get_by_role("heading", name="Plantings")).to_be_visible()
@@ -51,6 +47,18 @@ def test_without_the_server_the_season_can_be_looked_at(season: Served, phone: P
     )
     page.locator("nav").get_by_role("link", name="Season").click()
     expect(page.locator("main svg").first).to_be_visible()
+
+
+def wait_for_pictures(page: Page, of_each_size: int) -> None:
+    """Until so many pictures of each size are kept on the phone; they come when the page is idle."""
+    kept = """async () => {
+        const kept = (await (await caches.open("pictures")).keys()).map(({ url }) => url);
+        return Math.min(...["thumb", "screen"].map((size) => kept.filter((url) => url.includes(size)).length));
+    }"""
+    until = time.monotonic() + 30
+    while page.evaluate(kept) < of_each_size:
+        assert time.monotonic() < until, "the pictures were not brought ahead"
+        page.wait_for_timeout(100)
 
 
 @pytest.fixture

@@ -23,7 +23,7 @@ KEPT = """async (address) => {
 
 
 def wait_until_kept(page: Page, address: str, count: int) -> None:
-    until = time.monotonic() + 40
+    until = time.monotonic() + 120
     while page.evaluate(KEPT, address) < count:
         assert time.monotonic() < until, f"{address} was not brought ahead"
         page.wait_for_timeout(200)

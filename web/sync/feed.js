@@ -66,8 +66,7 @@ export class Feed {
     return moment;
   }
 
-  /** A person lets go of what is here. */
-  async startAnew() {
+  async #startAnew() {
     await this.#pages.startAnew(this.#offered);
     this.#source = this.#offered;
     this.#store.startAnew();
@@ -113,7 +112,7 @@ export class Feed {
     if (!before || (before.journal === journal && before.feed === feed)) return false;
     this.#offered = offered;
     if (before.journal !== journal && !this.mayStartAnew) throw new AnotherJournal();
-    await this.startAnew();
+    await this.#startAnew();
     return true;
   }
 }

@@ -209,10 +209,12 @@ export class Journal {
     return this.#sender.nextTryInMs;
   }
 
-  /** Another journal is served at this address now: what is here of the old one is thrown away. Only ever asked for by a person. */
+  /**
+   * Another journal is served at this address now: what waits for the old one is thrown away, and the next round begins
+   * the new one's feed from nothing. Only ever asked for by a person.
+   */
   async openTheOther() {
     await this.queue.dropAll();
-    await this.#feed.startAnew();
     await this.syncNow();
   }
 
