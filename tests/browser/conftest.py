@@ -83,7 +83,19 @@ def empty(tmp_path: Path) -> Iterator[Served]:
 @pytest.fixture(scope="session")
 def season(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """The sample trial with some of its photos, measured; tests that change it put it back."""
-    folder = tmp_path_factory.mktemp("season")
+    with _measured_season(tmp_path_factory.mktemp("season")) as served:
+        yield served
+
+
+@pytest.fixture
+def untouched_season(tmp_path: Path) -> Iterator[Served]:
+    """The same, made for one test alone: nothing else waits in it."""
+    with _measured_season(tmp_path) as served:
+        yield served
+
+
+@contextlib.contextmanager
+def _measured_season(folder: Path) -> Iterator[Served]:
     with contextlib.closing(open_journal(folder / "journal")) as journal:
         fill_demo(journal, _some_sample_photos(folder / "photos"))
         MeasuringRoom(journal).run_until_done()

@@ -29,31 +29,31 @@ def wait_until_kept(page: Page, address: str, count: int) -> None:
         page.wait_for_timeout(200)
 
 
-def test_season_and_every_planting_are_there_after_one_visit(season: Served, phone: Phone) -> None:
-    plantings = [planting.id for planting in records(season.journal, "planting")]
-    page = phone.ready_for_the_walk(season.address)
+def test_season_and_every_planting_are_there_after_one_visit(untouched_season: Served, phone: Phone) -> None:
+    plantings = [planting.id for planting in records(untouched_season.journal, "planting")]
+    page = phone.ready_for_the_walk(untouched_season.address)
     wait_until_kept(page, "/curves?width=", len(plantings))
     wait_until_kept(page, "/summary", len(plantings))
     wait_until_kept(page, "/api/timeline.svg", 1)
-    season.stop()
+    untouched_season.stop()
     try:
-        page.goto(f"{season.address}/#/season")
+        page.goto(f"{untouched_season.address}/#/season")
         page.reload()
         expect(page.locator("main svg .fig-row")).to_have_count(len(plantings))
         expect(page.locator(".as-of")).to_have_text(AS_OF)
         page.get_by_text("The numbers as a table").click()
         expect(page.locator(".behind table tbody tr").first).to_be_visible()
         for planting_id in plantings:
-            page.goto(f"{season.address}/#/plantings/{planting_id}")
+            page.goto(f"{untouched_season.address}/#/plantings/{planting_id}")
             expect(page.locator(".figure svg")).to_have_count(6)
             expect(page.locator("h2:has-text('Its season') ~ * .as-of").first).to_have_text(AS_OF)
             expect(page.get_by_role("row", name="half full after")).to_be_visible()
             expect(page.locator(".problem:visible")).to_have_count(0)
         page.set_viewport_size({"width": 844, "height": 390})
-        page.goto(f"{season.address}/#/season")
+        page.goto(f"{untouched_season.address}/#/season")
         expect(page.locator("main svg .fig-row")).to_have_count(len(plantings))
     finally:
-        season.start()
+        untouched_season.start()
     page.reload()
     expect(page.locator("main svg .fig-row")).to_have_count(len(plantings))
     expect(page.locator(".as-of")).to_have_count(0)
