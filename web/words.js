@@ -89,11 +89,16 @@ export function amountInWords(number, unit = "") {
   return { value: say(number.value) + tail, interval: `${say(number.low)}–${say(number.high)}${tail}` };
 }
 
-/** Petunia ‘Plum Gaslight’: the cultivar name in single quotes. */
+/** Petunia ‘Plum Gaslight’: the genus, then the cultivar name in single quotes. The order everywhere. */
+export function cultivarWords(genus, name, species = null) {
+  return [genus, species, name && `‘${name}’`].filter(Boolean).join(" ");
+}
+
+/** The same, of a cultivar's record. */
 export function cultivarInWords(cultivar) {
   if (!cultivar) return "Cultivar not known";
   const { genus, species, name } = cultivar.fields;
-  return [genus, species, name && `‘${name}’`].filter(Boolean).join(" ");
+  return cultivarWords(genus, name, species);
 }
 
 /** "Terrace, 2026": a trial's title with its year, unless the title says it. */

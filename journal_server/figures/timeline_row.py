@@ -156,28 +156,32 @@ def _label_beside(row: PlantingSeason, numbers: Sequence[str], layout: TimelineL
     right = layout.scale.right_px + 12
     cultivar = shorten(f"‘{row.cultivar}’", TEXT_PX, room, bold=True)
     return [
-        text(left, top + 30, cultivar, size=TEXT_PX, font_weight=600),
-        text(left, top + 46, shorten(row.genus, SMALL_PX, room), opacity=MUTED),
+        text(left, top + 29, shorten(row.genus, SMALL_PX, room), opacity=MUTED),
+        text(left, top + 45, cultivar, size=TEXT_PX, font_weight=600),
         text(left, top + 61, shorten(row.place, SMALL_PX, room), opacity=MUTED),
         *(text(right, top + 46 + 15 * i, words) for i, words in enumerate(numbers)),
     ]
 
 
 def _label_above(row: PlantingSeason, numbers: Sequence[str], layout: TimelineLayout, top: float) -> list[Svg]:
-    """Names and numbers on one line; the place only where all of it fits."""
+    """Names and numbers on one line; the genus, and then the place, only where they fit whole."""
     left, words = layout.space.words_left_px, ", ".join(numbers)
     room = layout.width - 2 * left - text_width(words, SMALL_PX) - 10
     cultivar = shorten(f"‘{row.cultivar}’", TEXT_PX, room, bold=True)
     rest = room - text_width(cultivar, TEXT_PX, bold=True) - 6
-    both = " · ".join(part for part in (row.genus, row.place) if part)
-    more = both if text_width(both, SMALL_PX) <= rest else shorten(row.genus, SMALL_PX, rest)
+    genus = _fits(row.genus and f"{row.genus} ", rest)
+    place = _fits(row.place and f" · {row.place}", rest - text_width(genus, SMALL_PX))
     bold = tag("tspan", cultivar, font_weight=600, font_size=TEXT_PX)
-    also = tag("tspan", f" {more}", font_size=SMALL_PX, fill_opacity=MUTED) if more else None
+    before, after = (words and tag("tspan", words, font_size=SMALL_PX, fill_opacity=MUTED) for words in (genus, place))
     halo = {"stroke": PAPER, "paint_order": "stroke"}
     return [
-        tag("text", bold, also, x=left, y=top + 14, fill=INK, stroke_width=3, **halo),
+        tag("text", before, bold, after, x=left, y=top + 14, fill=INK, stroke_width=3, **halo),
         haloed(layout.width - left, top + 14, words, text_anchor="end"),
     ]
+
+
+def _fits(words: str, room_px: float) -> str:
+    return words if text_width(words, SMALL_PX) <= room_px else ""
 
 
 def _taps(row: PlantingSeason, points: Sequence[SeasonPoint], layout: TimelineLayout, top: float, base: float) -> Svg:

@@ -12,6 +12,7 @@ from journal_server.analysis.series import (
     days_after_planting,
     weeks_after_planting,
 )
+from journal_server.domain.cultivar_names import cultivar_words
 from journal_server.domain.dates import day_words
 from journal_server.measurement.result import Estimate
 
@@ -117,8 +118,8 @@ def _reading_value(name: str, value: float) -> str:
 
 
 def season_name(season: PlantingSeason) -> str:
-    """Cultivar in single quotes, then the genus."""
-    return f"‘{season.cultivar}’ {season.genus}".strip()
+    """The genus, then the cultivar in single quotes."""
+    return cultivar_words(season.genus, season.cultivar)
 
 
 def day_count(planted_on: date, day: date) -> str:

@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from journal_server.analysis.survival import PlantCount, Survival, survival
+from journal_server.domain.cultivar_names import cultivar_words
 from journal_server.domain.dates import full_day_words
 from journal_server.services.journal import Journal
 from journal_server.storage.records import Record, load_record, load_records
@@ -106,7 +107,7 @@ def _planted(
         planting_id=planting.id,
         cultivar_id=own["cultivar_id"],
         trial_id=own["trial_id"],
-        name=f"‘{cultivar['name']}’ {cultivar['genus']}",
+        name=cultivar_words(cultivar["genus"], cultivar["name"]),
         place=planter["name"],
         planted_on=date.fromisoformat(own["planted_on"]),
         removed_on=date.fromisoformat(own["removed_on"]) if own["removed_on"] else None,

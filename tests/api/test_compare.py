@@ -174,7 +174,7 @@ def test_cultivars_are_ranked_with_ties_and_against_the_standard(
     assert "One planter each: a difference may be the place." in found["sentences"]
     groups = {group["key"]: group for group in found["groups"]}
     assert groups[cultivars["Ahead"]]["against_standard"].startswith("+30 points")
-    assert groups[cultivars["Like"]]["tied_words"] == "‘Known’ Petunia"
+    assert groups[cultivars["Like"]]["tied_words"] == "Petunia ‘Known’"
     slow = groups[cultivars["Like"]]["growth"]
     assert slow == ["Slow to start: 41 days to half fill against 22 (the median of 2 other plantings of Petunia)."]
 
@@ -199,7 +199,7 @@ def test_figures_and_the_tables_behind_them(client: FlaskClient, set_up: SetUp, 
     assert ranking["headers"] == [
         "rank", "compared", "days to half of its full size", "planters", "tied with", "against the standard",
     ]  # fmt: skip
-    assert [row[1] for row in ranking["rows"]] == ["‘Ahead’ Petunia", "‘Known’ Petunia", "‘Like’ Petunia"]
+    assert [row[1] for row in ranking["rows"]] == ["Petunia ‘Ahead’", "Petunia ‘Known’", "Petunia ‘Like’"]
     assert ranking["rows"][2][5].startswith("+17 days")
     curves = answer(client, "compare/curves", **query)
     assert len(curves["rows"]) == 3 * 14
@@ -253,7 +253,7 @@ def test_one_cultivar_in_places_years_and_tries(client: FlaskClient, journal: Jo
 
     ways = answer(client, "compare/choices")["ways"]
     assert set(ways) == {"ground", "light", "year", "try"}
-    assert all([one["name"] for one in found] == ["‘Everywhere’ Bidens"] for found in ways.values())
+    assert all([one["name"] for one in found] == ["Bidens ‘Everywhere’"] for found in ways.values())
     expected = {
         "ground": {"in the ground", "in a container"},
         "light": {"in full sun", "in afternoon shade", "in shade"},

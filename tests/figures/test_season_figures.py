@@ -214,7 +214,7 @@ def test_tables_hold_the_same_numbers() -> None:
     table = timeline_table(seasons())
     assert len(table.rows) == 64
     assert table.rows[3] == (
-        "‘Plum Gaslight’ Petunia",
+        "Petunia ‘Plum Gaslight’",
         "south-west, full sun",
         "1 July",
         "week 7",

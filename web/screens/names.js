@@ -1,6 +1,9 @@
 /** Names of cultivars and plantings as nodes: Latin in italics, the cultivar name in single quotes. */
 
+import { cultivarWords } from "../words.js";
 import { element, link } from "./dom.js";
+
+export { cultivarWords };
 
 export function cultivarName(cultivar) {
   if (!cultivar) return element("span", {}, "Cultivar not known");

@@ -7,6 +7,7 @@ import { localDay } from "../../store/walk.js";
 import { groupsOf, plansTogether, plantingsToPlanFor } from "../../store/care.js";
 import { noTrialScreen } from "../set_up/no_trial.js";
 import { placeInWords } from "../walk/words.js";
+import { cultivarWords } from "../names.js";
 import { sprayCautions } from "./cautions.js";
 import { PLANNED, toDoInWords } from "./words.js";
 import { trialInWords } from "../../words.js";
@@ -105,7 +106,7 @@ class Whom {
       this.plantings.map((planting) => {
         const box = this.boxes.get(planting.id);
         const cultivar = store.get("cultivar", planting.fields.cultivar_id)?.fields;
-        const name = [placeInWords(store, planting), cultivar && `${cultivar.genus} ‘${cultivar.name}’`].filter(Boolean).join(": ");
+        const name = [placeInWords(store, planting), cultivar && cultivarWords(cultivar.genus, cultivar.name)].filter(Boolean).join(": ");
         return element("div", { class: "tick" }, box, element("label", { for: box.id }, name));
       }),
     );
