@@ -15,7 +15,8 @@ ALLOWED = {
     "analysis": {"analysis", "measurement", "domain"},
     "figures": {"figures", "analysis", "measurement", "domain"},
     "storage": {"storage", "domain"},
-    "services": {"services", "storage", "analysis", "figures", "measurement", "domain"},
+    "printing": {"printing", "figures", "domain"},
+    "services": {"services", "storage", "analysis", "figures", "printing", "measurement", "domain"},
     "api": {"api", "services", "storage", "measurement", "domain"},
     "serving": {"serving", "services", "domain"},
 }

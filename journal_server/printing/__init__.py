@@ -1,0 +1,1 @@
+"""Pages for paper: text, numbers and figures in, PDF out."""

@@ -1,0 +1,51 @@
+"""One call from a typst source, data and pictures to a PDF or a picture of its page."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+import typst
+
+from journal_server.printing.fonts import loaded_fonts
+from journal_server.printing.glyphs import drawable
+
+
+def typeset(source: str, data: Mapping[str, Any], files: Mapping[str, bytes], *, ppi: float | None = None) -> bytes:
+    """A tagged PDF of the source, or with ``ppi`` a PNG of its only page.
+
+    The data reaches the source as ``json(bytes(sys.inputs.data))`` and so is text, never markup; ``files`` can be
+    named in it as "/NAME". Nothing else can be read from it. The same input gives the same bytes on one computer.
+    What no font of this computer can draw, in data and in SVG files, is spelled by its name.
+
+    Raises
+    ------
+    typst.TypstError : the source or a file cannot be set
+    ValueError : a PNG is asked for and there are several pages
+    """
+    fonts = loaded_fonts()
+    sent = {"main.typ": source.encode("utf-8")} | {f"/{name}": _drawable_file(name, files[name]) for name in files}
+    made: bytes | list[bytes] = typst.compile(  # type: ignore[call-overload]  # its stubs do not know files in memory
+        sent,
+        font_paths=fonts.for_typst,
+        sys_inputs={"data": json.dumps(_drawable_data(data), ensure_ascii=False)},
+        format="pdf" if ppi is None else "png",
+        ppi=ppi,
+        timestamp=0,
+    )
+    if isinstance(made, list):
+        raise ValueError(f"a picture is of one page, and there are {len(made)}")
+    return made
+
+
+def _drawable_data(value: Any) -> Any:
+    if isinstance(value, str):
+        return drawable(value)
+    if isinstance(value, Mapping):
+        return {key: _drawable_data(inner) for key, inner in value.items()}
+    return [_drawable_data(inner) for inner in value] if isinstance(value, list | tuple) else value
+
+
+def _drawable_file(name: str, content: bytes) -> bytes:
+    return drawable(content.decode("utf-8")).encode("utf-8") if name.endswith(".svg") else content
