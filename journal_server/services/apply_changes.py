@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from journal_server.domain.cards import new_card_code
 from journal_server.domain.cultivar_names import NAMED_BY, earlier_names
 from journal_server.domain.dates import full_day_words
+from journal_server.domain.days_to_come import DAY_OF, refuse_days_to_come
 from journal_server.domain.field_checks import record_id
 from journal_server.domain.merging import FieldConflict, decide_merge
 from journal_server.domain.records import (
@@ -108,19 +109,29 @@ def apply_changes(journal: Journal, changes: Sequence[Any]) -> list[ChangeResult
 
     All are stored in one transaction: once this returns every applied change is durable.
     """
+    today = journal.today()
     with journal.database.writing() as session:
-        results = [_apply_given(session, given) for given in changes]
+        results = [_apply_given(session, given, today) for given in changes]
     touched = [r.record for r in results if r.record and r.changed and r.status in ("applied", "merged")]
     rematch_after_change(journal, touched)
     return [_as_it_is_now(journal, r) for r in results]
 
 
-def _apply_given(session: Session, given: Any) -> ChangeResult:
+def _apply_given(session: Session, given: Any, today: date) -> ChangeResult:
     try:
-        return apply_change(session, parse_change(given))
+        change = parse_change(given)
+        return _has_not_been_yet(session, change, today) or apply_change(session, change)
     except InputRefused as error:
         sent_id = given.get("id") if isinstance(given, dict) else None
         return ChangeResult(sent_id if isinstance(sent_id, str) else "", "refused", errors=(error,))
+
+
+def _has_not_been_yet(session: Session, change: Change, today: date) -> ChangeResult | None:
+    if change.kind not in DAY_OF or change.delete or change.restore:
+        return None
+    stored = load_record(session, change.id)
+    refused = refuse_days_to_come(change.kind, stored.fields if stored else {}, change.fields, today)
+    return ChangeResult(change.id, "refused", stored, tuple(refused)) if refused else None
 
 
 def apply_change(session: Session, change: Change) -> ChangeResult:

@@ -93,6 +93,13 @@ def test_days_ahead_are_taken_for_a_forecast(empty: Served, trial: str, open_pag
     page.get_by_label("Day", exact=True).fill((date.today() + timedelta(days=3)).isoformat())  # noqa: DTZ011
     expect(page.get_by_label("This is a forecast")).to_be_checked()
     page.get_by_label("Highest, °C").fill("36")
+    page.get_by_label("This is a forecast").uncheck()
+    page.get_by_role("button", name="Add the day").click()
+    expect(page.locator("[data-field=forecast] .field-problem")).to_contain_text(
+        "has not been yet: mark it as a forecast"
+    )
+    assert weather(page, empty) == []
+    page.get_by_label("This is a forecast").check()
     page.get_by_role("button", name="Add the day").click()
     expect(page.locator(".days .mark")).to_have_text("forecast")
     expect(page.get_by_role("row", name="Heat days")).to_contain_text("0, and 1 forecast")

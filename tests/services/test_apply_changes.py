@@ -1,4 +1,5 @@
 import uuid
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -100,6 +101,22 @@ def test_what_is_used_cannot_be_deleted_and_deleting_leaves_a_mark(journal: Jour
         assert [r.deleted for r in load_records(session, "cultivar", with_deleted=True)] == [True]
     late = change(journal, "cultivar", cultivar, note="edited on a phone that did not know")
     assert "deleted meanwhile" in str(late.errors[0])
+
+
+@pytest.mark.parametrize(("kind", "day_field"), [("weather", "day"), ("care", "done_on")])
+def test_what_has_not_been_yet_is_not_noted_as_done(journal: Journal, set_up: SetUp, kind: str, day_field: str) -> None:
+    fields = {"trial_id": set_up.trial_id, **({"action": "fed"} if kind == "care" else {"tmax_c": 30.0})}
+    in_days = [(journal.today() + timedelta(days=days)).isoformat() for days in (1, 3)]
+    tomorrow, later = (change(journal, kind, str(uuid.uuid4()), **fields, **{day_field: day}) for day in in_days)
+    assert (tomorrow.status, later.status) == ("applied", "refused")
+    assert later.errors[0].field == day_field
+    assert "has not been yet" in str(later.errors[0])
+    with journal.database.reading() as session:
+        assert len(load_records(session, kind)) == 1
+    assert tomorrow.record is not None
+    moved = change(journal, kind, tomorrow.id, **{day_field: in_days[1]})
+    assert moved.status == "refused"
+    assert moved.record == tomorrow.record
 
 
 def test_one_wrong_change_does_not_stop_the_others(journal: Journal) -> None:

@@ -89,7 +89,7 @@ function dayForm(context, trialId, day, choose) {
     tmin_c: shown(temperature, was.tmin_c),
     tmax_c: shown(temperature, was.tmax_c),
     rain_mm: shown(rain, was.rain_mm),
-    forecast: record ? Boolean(was.forecast) : day > localDay(new Date()),
+    forecast: record ? Boolean(was.forecast) : hasNotBeen(day),
   };
   const specs = [
     { name: "day", label: "Day", type: "day" },
@@ -114,6 +114,8 @@ function deleteButton(context, record, day, choose) {
   return button("Delete the day", remove, { class: "secondary", "aria-label": `Delete ${dayInWords(day)}`, id: "delete-day" });
 }
 
+const hasNotBeen = (day) => day > localDay(new Date());
+
 async function saveDay({ journal, notices, units }, trialId, { record, was, typed, choose }) {
   const { temperature, rain } = units.now;
   const measures = { tmin_c: temperature, tmax_c: temperature, rain_mm: rain };
@@ -126,6 +128,8 @@ async function saveDay({ journal, notices, units }, trialId, { record, was, type
     return [{ field: "tmax_c", message: "Type at least one of the three." }];
   if (!record || typed.forecast !== was.forecast) fields.forecast = typed.forecast;
   if (!typed.day) return [{ field: "day", message: "This is needed: a date." }];
+  if (hasNotBeen(typed.day) && !typed.forecast && (!record || was.forecast))
+    return [{ field: "forecast", message: `${dayInWords(typed.day)} has not been yet: mark it as a forecast, or choose the day that was measured.` }];
   const change = record
     ? { kind: "weather", id: record.id, fields }
     : { kind: "weather", id: derivedId("weather", trialId, typed.day), fields: { trial_id: trialId, day: typed.day, ...fields } };
