@@ -15,6 +15,7 @@ from journal_server.analysis.survival import Survival
 from journal_server.measurement.result import Estimate
 
 SHARE, RATIO, DAYS, WEEKS, DE00, CM, PLANTS = "share", "ratio", "days", "weeks", "CIEDE2000", "cm", "plants"
+WEEK, TIMES, POINTS, OF_FIVE, RANK = "week after planting", "times", "share points", "points of 5", "rank"
 
 #: A planting is in flower from the first day with this much bloom cover, above measuring error.
 IN_FLOWER_COVER = REFERENCE_BLOOM_COVER
@@ -25,7 +26,7 @@ WORDS = {
     "peak": "bloom cover at its peak",
     "season_bloom": "mean bloom cover over the season",
     "weeks_in_bloom": "time with at least half of the peak bloom",
-    "first_bloom_week": "first seen in flower, weeks after planting",
+    "first_bloom_week": "week after planting in which it was first seen in flower",
     "bloom_cover_latest": "bloom cover on the last photo",
     "flower_to_leaf_most": "flower to leaf at its highest",
     "days_to_50": "days to half of its full size",
@@ -204,12 +205,12 @@ def _first_bloom(quoting: _Quoting, shown: Sequence[SeasonPoint]) -> QuotableNum
     in_flower = [p for p, cover in covers if cover.value >= IN_FLOWER_COVER and cover.low > 0]
     if not in_flower:
         reason = "no photo shows 5 % bloom cover or more" if shown else "bloom cover was not measured on any photo"
-        return quoting.number("first_bloom_week", WEEKS, None, [], reason=reason)
+        return quoting.number("first_bloom_week", WEEK, None, [], reason=reason)
     planted_on, first = quoting.season.planted_on, in_flower[0]
     week = weeks_after_planting(planted_on, first.taken_on)
     before = [weeks_after_planting(planted_on, p.taken_on) for p in shown if p.taken_on < first.taken_on]
     since = before[-1] if before else 0.0
-    return quoting.number("first_bloom_week", WEEKS, Estimate(week, min(since, week), week), [first])
+    return quoting.number("first_bloom_week", WEEK, Estimate(week, min(since, week), week), [first])
 
 
 def _of_growth(quoting: _Quoting) -> list[QuotableNumber]:

@@ -4,6 +4,20 @@ from __future__ import annotations
 
 from datetime import date
 
+from journal_server.analysis.quotable import (
+    CM,
+    DAYS,
+    DE00,
+    OF_FIVE,
+    POINTS,
+    RANK,
+    RATIO,
+    SHARE,
+    TIMES,
+    WEEK,
+    WEEKS,
+    QuotableNumber,
+)
 from journal_server.analysis.season_order import Reading
 from journal_server.analysis.series import (
     SHARE_WORDS,
@@ -115,6 +129,69 @@ def _reading_value(name: str, value: float) -> str:
     if name == "fade":
         return f"{value:.1f}"
     return f"{value:.2f}" if name in RATIOS else per_cent(value)
+
+
+def quotable_value(number: QuotableNumber) -> str:
+    """A number that a review quotes, as the trade says it: "61 %", "24 days", "week 3", "at least 12.6 weeks"."""
+    if number.estimate is None:
+        return "not known"
+    words = _worded(number.unit, number.estimate.value)
+    return f"at least {words}" if number.at_least else words
+
+
+def quotable_bounds(number: QuotableNumber) -> str | None:
+    """Its 90 % interval as it stands in brackets, without the unit: "57–65"; None where it is known exactly."""
+    estimate = number.estimate
+    if estimate is None or estimate.low == estimate.value == estimate.high:
+        return None
+    low, high = (_worded(number.unit, bound, bare=True) for bound in (estimate.low, estimate.high))
+    return low if low == high else f"{low} to {high}" if number.unit == POINTS else f"{low}–{high}"
+
+
+def quotable_interval(number: QuotableNumber) -> str | None:
+    """Its 90 % interval with the unit: "57–65 %", "week 1–3"; None where it is known exactly."""
+    bounds = quotable_bounds(number)
+    return None if bounds is None else _UNIT_WORDS.get(number.unit, "{}").format(bounds)
+
+
+def quotable_words(number: QuotableNumber) -> str:
+    """Value and interval: "61 % (57–65)"."""
+    bounds = quotable_bounds(number)
+    return quotable_value(number) if bounds is None else f"{quotable_value(number)} ({bounds})"
+
+
+_UNIT_WORDS = {
+    SHARE: "{} %",
+    DAYS: "{} days",
+    WEEKS: "{} weeks",
+    WEEK: "week {}",
+    CM: "{} cm",
+    DE00: "dE00 {}",
+    TIMES: "{} times",
+    POINTS: "{} points",
+    OF_FIVE: "{} of 5",
+}
+"""How a unit stands beside its number; ratios, plants and ranks are numbers alone."""
+
+
+def _worded(unit: str, value: float, *, bare: bool = False) -> str:
+    if unit == SHARE and not bare:
+        return per_cent(value)
+    if unit == TIMES and value in (1, 2) and not bare:
+        return "once" if value == 1 else "twice"
+    if unit == POINTS:
+        digits = signed(value * 100, 0)
+    elif unit == OF_FIVE:
+        digits = f"{value:g}"
+    else:
+        digits = f"{value * 100 if unit == SHARE else value:.{_DIGITS.get(unit, 0)}f}"
+    if bare:
+        return digits
+    words = _UNIT_WORDS.get(unit, "{}").format(digits)
+    return words.removesuffix("s") if unit in (DAYS, WEEKS, POINTS) and digits in ("1", "+1", "−1") else words
+
+
+_DIGITS = {RATIO: 2, WEEKS: 1, DE00: 1, RANK: 0}
 
 
 def season_name(season: PlantingSeason) -> str:
