@@ -163,8 +163,9 @@ class MeasuringRoom:
             return
         with self.journal.database.reading() as session:
             known = find_measurement(session, photo_id, job.inputs_hash) is not None
-        picture_there = self.journal.files.derived_file(job.sha256, job.overlay_name).exists()
-        if known and picture_there:
+        names = (job.overlay_name, job.classes_name)
+        pictures_there = all(self.journal.files.derived_file(job.sha256, name).exists() for name in names)
+        if known and pictures_there:
             outcome = MeasureOutcome()
         else:
             outcome = worker.measure(job)
@@ -173,8 +174,9 @@ class MeasuringRoom:
         self._store(job, outcome, known)
 
     def _store(self, job: MeasureJob, outcome: MeasureOutcome, known: bool) -> None:
-        if outcome.overlay is not None:
-            self.journal.files.keep_derived(job.sha256, job.overlay_name, outcome.overlay)
+        for name, made in ((job.overlay_name, outcome.overlay), (job.classes_name, outcome.classes)):
+            if made is not None:
+                self.journal.files.keep_derived(job.sha256, name, made)
         with self.journal.database.writing() as session:
             photo = load_record(session, job.photo_id)
             if photo is None:

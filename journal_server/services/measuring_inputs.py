@@ -70,13 +70,22 @@ class MeasureJob:
     def overlay_name(self) -> str:
         return f"overlay-{self.inputs_hash[:16]}.webp"
 
+    @property
+    def classes_name(self) -> str:
+        return f"classes-{self.inputs_hash[:16]}.png"
+
 
 @dataclass(frozen=True)
 class MeasureOutcome:
-    """Numbers and overlay, or the sentence that says why there are none."""
+    """Numbers, overlay and class map, or the sentence that says why there are none.
+
+    ``classes`` is a greyscale PNG of the class map's grid; each pixel is the place of its likeliest class in
+    ``segmentation.CLASSES``.
+    """
 
     numbers: dict[str, Any] | None = None
     overlay: bytes | None = None
+    classes: bytes | None = None
     frame_polygon: list[list[float]] | None = None
     frame_how: str | None = None
     failure: str | None = None

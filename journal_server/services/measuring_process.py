@@ -50,6 +50,7 @@ def measure_job(job: MeasureJob) -> MeasureOutcome:
 
 
 def _measure(job: MeasureJob) -> MeasureOutcome:
+    from journal_server.measurement.class_map import likeliest_png
     from journal_server.measurement.frame_doubt import widen_for_frame
     from journal_server.measurement.measure import measure_and_draw
 
@@ -73,6 +74,7 @@ def _measure(job: MeasureJob) -> MeasureOutcome:
     return MeasureOutcome(
         numbers=numbers,
         overlay=_overlay(job.path, drawn.classes, frame),
+        classes=likeliest_png(drawn.classes),
         frame_polygon=[list(corner) for corner in frame] if frame else None,
         frame_how=carried.how if carried else None,
     )
