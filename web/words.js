@@ -69,13 +69,15 @@ export function megabytesInWords(bytes) {
   return together(`${bytes >= 1e7 ? Math.round(bytes / 1e6) : (bytes / 1e6).toFixed(1)} MB`);
 }
 
-/** A share with its interval: no more digits than the interval supports. */
+/** A share with its interval: no more digits than the interval supports. The figures have the same rule. */
 export function shareInWords(number) {
   if (!number) return null;
   const digits = number.high - number.low < 0.01 ? 1 : 0;
+  const least = 10 ** -digits;
   const per = (share) => (share * 100).toFixed(digits);
+  const isUnder = number.value > 0 && number.value * 100 < least / 2;
   return {
-    value: together(`${per(number.value)} %`),
+    value: together(isUnder ? `under ${least} %` : `${per(number.value)} %`),
     interval: together(`${per(number.low)}–${per(number.high)} %`),
   };
 }

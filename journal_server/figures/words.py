@@ -28,6 +28,7 @@ from journal_server.analysis.series import (
 )
 from journal_server.domain.cultivar_names import cultivar_words
 from journal_server.domain.dates import day_words
+from journal_server.domain.units import CM_AN_INCH, INCHES, METRIC, Units
 from journal_server.measurement.result import Estimate
 
 RATIOS = ("flower_to_leaf", "evenness")
@@ -38,20 +39,52 @@ def week_words(planted_on: date, day: date) -> str:
     return f"week {round(weeks_after_planting(planted_on, day))}"
 
 
-def per_cent(share: float) -> str:
-    if 0 < share < 0.005:
-        return "under 1 %"
-    return f"{share * 100:.0f} %"
+def per_cent(share: float, digits: int = 0) -> str:
+    least = 10**-digits
+    if 0 < share * 100 < least / 2:
+        return f"under {least:.{digits}f} %"
+    return f"{share * 100:.{digits}f} %"
+
+
+def share_digits(estimate: Estimate) -> int:
+    """Decimals of a per cent that the interval supports; the web app has the same rule (`shareInWords`)."""
+    return 1 if estimate.high - estimate.low < 0.01 else 0
+
+
+def amount_digits(low: float, high: float) -> int:
+    """Decimals of an amount that the interval supports; the web app has the same rule (`amountInWords`)."""
+    width = high - low
+    return 0 if width >= 10 else 1 if width >= 0.5 else 2
+
+
+def value_and_interval(unit: str, estimate: Estimate, units: Units = METRIC) -> tuple[str, str]:
+    """A value and its 90 % interval in words, both with their unit; the interval of an exact number is empty.
+
+    ``unit`` is share, ratio, days, weeks, CIEDE2000, cm or plants; any other is said as it is.
+    """
+    value, low, high = estimate.value, estimate.low, estimate.high
+    if unit == "share":
+        digits = share_digits(estimate)
+        interval = f"{low * 100:.{digits}f}–{high * 100:.{digits}f} %"
+        return per_cent(value, digits), interval if low < high else ""
+    if unit == "cm" and units.length == INCHES:
+        value, low, high, unit = value / CM_AN_INCH, low / CM_AN_INCH, high / CM_AN_INCH, "in"
+    fixed = {"days": 0, "weeks": 1, "CIEDE2000": 1, "plants": 0}.get(unit)
+    digits = amount_digits(low, high) if fixed is None else fixed
+    tail = "" if unit in ("ratio", "CIEDE2000") else f" {unit}"
+    one = tail.removesuffix("s") if unit in ("days", "plants") and f"{value:.0f}" == "1" else tail
+    interval = f"{low:.{digits}f}–{high:.{digits}f}{tail}"
+    return f"{value:.{digits}f}{one}", interval if low < high else ""
 
 
 def estimate_words(name: str, estimate: Estimate) -> str:
     """Value and 90 % interval, in the unit of the number called ``name``."""
     value, low, high = estimate.value, estimate.low, estimate.high
-    if name == "spill_cm":
-        return f"{value:.0f} cm ({low:.0f}–{high:.0f})"
-    if name in RATIOS:
-        return f"{value:.2f} ({low:.2f}–{high:.2f})"
-    return f"{per_cent(value)} ({low * 100:.0f}–{high * 100:.0f})"
+    if name == "spill_cm" or name in RATIOS:
+        digits, unit = amount_digits(low, high), " cm" if name == "spill_cm" else ""
+        return f"{value:.{digits}f}{unit} ({low:.{digits}f}–{high:.{digits}f})"
+    digits = share_digits(estimate)
+    return f"{per_cent(value, digits)} ({low * 100:.{digits}f}–{high * 100:.{digits}f})"
 
 
 def signed(value: float, digits: int) -> str:
