@@ -12,7 +12,7 @@ from journal_server.measurement.frame import Polygon, coverage
 from journal_server.measurement.intervals import Circumstances
 from journal_server.measurement.photo_file import Photo
 from journal_server.measurement.quality import Look
-from journal_server.measurement.shares import BLOOM, FOLIAGE, SPENT, Shares
+from journal_server.measurement.shares import Shares, plant_in
 
 Bytes = npt.NDArray[np.uint8]
 Floats = npt.NDArray[np.float32]
@@ -43,10 +43,8 @@ class PhotoOnGrid:
         scale = width / photo.width, height / photo.height
         if small.shape[:2] != (height, width):
             small = np.asarray(decoded.resize((width, height), Image.Resampling.BOX))
-        # Sums over the short last axis are many times slower.
-        canopy = np.add(classes[..., FOLIAGE], classes[..., BLOOM]) + classes[..., SPENT]
         inside = coverage(frame, (height, width), scale)
-        return cls(photo, decoded, small, classes, canopy, inside, frame * scale, framed)
+        return cls(photo, decoded, small, classes, plant_in(classes), inside, frame * scale, framed)
 
     @property
     def megapixels(self) -> float:

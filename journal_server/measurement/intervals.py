@@ -52,6 +52,11 @@ def interval(quantity: str, value: float, seen: Circumstances, method: str) -> E
     return Estimate(value, max(0.0, value - half), min(highest, value + half))
 
 
+def least_half_width(quantity: str, method: str) -> float:
+    """Half of the narrowest interval that the method gives; narrower ones were never checked."""
+    return _constants(method)[quantity]["least"]
+
+
 def half_width(fitted: dict[str, float], quantity: str, value: float, seen: Circumstances) -> float:
     """Half the interval's width: exp of a weighted sum of the terms."""
     weighted = (fitted["weights"][name] * term for name, term in terms(quantity, value, seen).items())  # type: ignore[index]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +17,8 @@ from journal_server.measurement.card_boxes import likely_card_boxes, may_hold_ca
 from journal_server.measurement.colour import lab_of_hexes
 from journal_server.measurement.frame import Polygon, checked_frame
 from journal_server.measurement.grid import PhotoOnGrid
+from journal_server.measurement.hand_correction import PaintedMap, Stroke, checked_strokes, paint
+from journal_server.measurement.hand_doubt import painted_share, shares_by_hand, with_intervals_by_hand
 from journal_server.measurement.intervals import Circumstances, interval
 from journal_server.measurement.moment import Moment, moment_of
 from journal_server.measurement.photo_file import Photo, PhotoSource, luminance, open_photo, render
@@ -31,6 +33,8 @@ Bytes = npt.NDArray[np.uint8]
 Floats = npt.NDArray[np.float32]
 
 METHOD_VERSION = "3"
+BY_HAND = "corrected by hand"
+"""Stands in the name of the method where a person painted over the class map."""
 MOST_PLANTS = 200
 _DECODED_PIXELS = 1_500_000
 # Beyond this a card that is still unread is blurred, not small; more would only take memory.
@@ -47,13 +51,16 @@ _SMALL_MODULE_PX = 2.2
 class Drawn:
     """A measurement with the class map it was made from, for drawing it over the photo.
 
-    ``classes`` is float32 (h, w, 6) in the order of ``segmentation.CLASSES``.
+    ``classes`` is float32 (h, w, 6) in the order of ``segmentation.CLASSES``; ``painted`` is the same with what was
+    there before a person painted over it, and ``painted_share`` the share of the frame that was.
     """
 
     measurement: Measurement
     classes: Floats
     circumstances: Circumstances
     segmented_by: str
+    painted: PaintedMap | None = None
+    painted_share: float = 0.0
 
 
 def measure_photo(
@@ -64,6 +71,7 @@ def measure_photo(
     foliage_colours: Sequence[str] = (),
     plants: int | None = None,
     zone: str | None = None,
+    correction: Sequence[Stroke] = (),
 ) -> Measurement:
     """Measure one photo.
 
@@ -74,16 +82,23 @@ def measure_photo(
     bloom_colours, foliage_colours : declared colours as ``#rrggbb``
     plants : number of plants in the planter, for the slots
     zone : IANA name of the time zone to assume where the photo's clock gives none; UTC if None
+    correction : strokes that a person painted over the class map, see `hand_correction`
 
     Raises
     ------
     journal_server.errors.PhotoRefused
         If the file is not a photo that can be used.
     journal_server.errors.InputRefused
-        If the frame, a colour or the number of plants cannot be used.
+        If the frame, a colour, the number of plants or a stroke cannot be used.
     """
     return measure_and_draw(
-        photo, frame=frame, bloom_colours=bloom_colours, foliage_colours=foliage_colours, plants=plants, zone=zone
+        photo,
+        frame=frame,
+        bloom_colours=bloom_colours,
+        foliage_colours=foliage_colours,
+        plants=plants,
+        zone=zone,
+        correction=correction,
     ).measurement
 
 
@@ -95,12 +110,14 @@ def measure_and_draw(
     foliage_colours: Sequence[str] = (),
     plants: int | None = None,
     zone: str | None = None,
+    correction: Sequence[Stroke] = (),
     method: str | None = None,
 ) -> Drawn:
     """`measure_photo`, with the class map beside the numbers. ``method="colour"`` asks for colour alone."""
     bloom_lab = _declared(bloom_colours, "bloom_colours")
     foliage_lab = _declared(foliage_colours, "foliage_colours")
     _check_plants(plants)
+    strokes = checked_strokes(correction)
     opened = open_photo(photo)
     polygon = _frame_or_all(frame, opened)
     decoded = render(opened, min_pixels=_DECODED_PIXELS)
@@ -108,8 +125,17 @@ def measure_and_draw(
     classes, segmented_by = segmentation_of(small, bloom_lab, foliage_lab, method)
     seen = classes[..., CARD] if segmented_by != colour_segmentation.METHOD else None
     reading = _read_card(opened, decoded, seen)
-    grid = PhotoOnGrid.of(opened, decoded, small, classes, polygon, framed=frame is not None)
-    return _drawn(grid, reading, moment_of(opened, zone), segmented_by, bloom_lab, foliage_lab, plants)
+    painted = paint(classes, strokes, opened.width, opened.height) if strokes else None
+    counted = painted.after if painted else classes
+    grid = PhotoOnGrid.of(opened, decoded, small, counted, polygon, framed=frame is not None)
+    drawn = _drawn(grid, reading, moment_of(opened, zone), segmented_by, bloom_lab, foliage_lab, plants, painted)
+    return drawn if painted is None else _by_hand(drawn, grid, painted, plants)
+
+
+def _by_hand(drawn: Drawn, grid: PhotoOnGrid, painted: PaintedMap, plants: int | None) -> Drawn:
+    measurement = with_intervals_by_hand(drawn.measurement, painted, grid, drawn.segmented_by, plants)
+    measurement = replace(measurement, method=f"{measurement.method}, {BY_HAND}")
+    return replace(drawn, measurement=measurement, painted=painted, painted_share=painted_share(painted, grid.frame))
 
 
 def _drawn(
@@ -120,10 +146,11 @@ def _drawn(
     bloom_lab: Floats,
     foliage_lab: Floats,
     plants: int | None,
+    painted: PaintedMap | None,
 ) -> Drawn:
     card = reading.cards[0] if reading.cards else None
     white = _white(grid, card)
-    shares = shares_in(grid.classes, grid.frame)
+    shares = shares_by_hand(painted, grid.frame) if painted else shares_in(grid.classes, grid.frame)
     look = look_at(grid.small, grid.frame, grid.canopy, grid.megapixels)
     seen = grid.circumstances(shares, look, declared=bool(len(bloom_lab)), card=card is not None)
     slots = slot_fill(grid.canopy, grid.frame, grid.polygon, plants) if plants else None

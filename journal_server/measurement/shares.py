@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 Floats = npt.NDArray[np.float32]
 
-FOLIAGE, BLOOM, SPENT, CARD = 1, 2, 3, 5
+BACKGROUND, FOLIAGE, BLOOM, SPENT, CARD = 0, 1, 2, 3, 5
 
 # Below this share of the frame, about the error of canopy fill, ratios within the plant mean nothing; a bare wall with
 # grain measures up to 0.006.
@@ -32,6 +32,12 @@ class Shares:
     reasons: dict[str, str]
 
 
+def plant_in(classes: Floats) -> Floats:
+    """Probability of plant, float32 (h, w): leaf, bloom and spent bloom together."""
+    # Sums over the short last axis are many times slower.
+    return classes[..., FOLIAGE] + classes[..., BLOOM] + classes[..., SPENT]
+
+
 def shares_in(classes: Floats, frame: Floats) -> Shares:
     """Shares inside the frame.
 
@@ -46,7 +52,7 @@ def shares_in(classes: Floats, frame: Floats) -> Shares:
     sums = np.tensordot(frame, classes, axes=([0, 1], [0, 1])).astype(np.float64)
     foliage, bloom, spent = (float(sums[i]) for i in (FOLIAGE, BLOOM, SPENT))
     canopy = foliage + bloom + spent
-    plant = classes[..., FOLIAGE] + classes[..., BLOOM] + classes[..., SPENT]
+    plant = plant_in(classes)
     doubt = float((plant * (1 - plant) * frame).sum(dtype=np.float64)) / area
     flowering = classes[..., BLOOM]
     bloom_doubt = float((flowering * (plant - flowering) * frame).sum(dtype=np.float64)) / max(canopy, 1e-9)
