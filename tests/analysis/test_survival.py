@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from journal_server.analysis.survival import PlantCount, Survival, survival, together, wilson
+from journal_server.analysis.survival import PlantCount, Survival, survival, together
+from journal_server.analysis.wilson import wilson
 
 REFERENCE = Path(__file__).resolve().parents[1] / "reference" / "wilson_intervals.csv"
 Z_95 = 1.959963984540054
