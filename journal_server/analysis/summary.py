@@ -62,6 +62,7 @@ class PlantingSummary:
             "weeks_in_bloom_at_least": self.bloom.as_dict()["weeks_in_bloom_at_least"],
             "season_bloom": self.bloom.season_bloom.as_dict() if self.bloom.season_bloom else None,
             "fade_most_de00": most.difference.de00 if most else None,
+            "fade_most": most.interval.as_dict() if most and most.interval else None,
             "fade_most_on": most.taken_on.isoformat() if most else None,
             "reasons": dict(self.reasons),
         }

@@ -14,13 +14,15 @@ from journal_server.services.compare_plantings import (
     Asked,
     Compared,
     compare_plantings,
+    describe_comparison,
+    what_can_be_compared,
+)
+from journal_server.services.comparison_figures import (
     curves_figure,
     curves_rows,
-    describe_comparison,
-    growth_of_planting,
     ranking_figure,
     ranking_rows,
-    what_can_be_compared,
+    side_by_side,
 )
 
 blueprint = Blueprint("compare", __name__)
@@ -54,6 +56,11 @@ def plantings() -> Response:
     return jsonify(describe_comparison(_compared()))
 
 
+@blueprint.get("/compare/side-by-side")
+def everything_side_by_side() -> Response:
+    return jsonify(side_by_side(_compared(), _width()))
+
+
 @blueprint.get("/compare/ranking.svg")
 def ranking_svg() -> Response:
     return _svg(ranking_figure(_compared(), _width()))
@@ -74,11 +81,6 @@ def curves() -> Response:
     return jsonify(curves_rows(_compared()).as_dict())
 
 
-@blueprint.get("/plantings/<planting_id>/growth")
-def growth(planting_id: str) -> Response:
-    return jsonify(growth_of_planting(journal(), planting_id))
-
-
 def _two_photos() -> tuple[str, str]:
     first, second = request.args.get("first"), request.args.get("second")
     for name, given in (("first", first), ("second", second)):
@@ -97,6 +99,7 @@ def _compared() -> Compared:
         week=week,
         on=_day(),
         only=tuple(request.args.getlist("only")),
+        drawn=tuple(request.args.getlist("draw")),
     )
     return compare_plantings(journal(), asked)
 

@@ -1,4 +1,4 @@
-"""Plantings held against each other: the ranking, the figures and the tables behind them, from the stored records."""
+"""Plantings held against each other: how they rank and what stands beside it, from the stored records."""
 
 from __future__ import annotations
 
@@ -15,9 +15,7 @@ from journal_server.analysis.series import PlantingSeason
 from journal_server.analysis.survival import Survival, together
 from journal_server.domain.dates import full_day_words
 from journal_server.errors import InputRefused, NotFound
-from journal_server.figures.comparison_curves import MOST_CURVES, comparison_table, draw_comparison
-from journal_server.figures.ranking import change_words, draw_ranking, ranking_table, tied_words, value_words
-from journal_server.figures.tables import FigureTable
+from journal_server.figures.ranking import change_words, tied_words, value_words
 from journal_server.figures.words import estimate_words, per_cent
 from journal_server.services.comparison_groups import (
     WAYS,
@@ -34,7 +32,10 @@ LONGEST_WEEK = 60
 
 @dataclass(frozen=True)
 class Asked:
-    """What is compared: ``way`` to group, within one trial or of one cultivar, by the number ``of``, at a moment."""
+    """What is compared: ``way`` to group, within one trial or of one cultivar, by the number ``of``, at a moment.
+
+    ``only`` leaves the other groups out; ``drawn`` are those whose curves are drawn, where a person chose them.
+    """
 
     way: str
     of: str
@@ -43,6 +44,7 @@ class Asked:
     week: int | None = None
     on: date | None = None
     only: tuple[str, ...] = ()
+    drawn: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if self.way not in WAYS:
@@ -98,8 +100,12 @@ def what_can_be_compared(journal: Journal) -> dict[str, Any]:
     planted = load_planted(journal)
     return {
         "ways": {way: cultivars_to_compare(planted, way) for way in WAYS[1:]},
-        "numbers": [{"name": name, "words": one.words, "then": one.then} for name, one in QUANTITIES.items()],
+        "numbers": numbers_to_compare_by(),
     }
+
+
+def numbers_to_compare_by() -> list[dict[str, Any]]:
+    return [{"name": name, "words": one.words, "then": one.then} for name, one in QUANTITIES.items()]
 
 
 def compare_plantings(journal: Journal, asked: Asked) -> Compared:
@@ -149,44 +155,6 @@ def _said_beside(compared: Compared) -> list[str]:
     return [OTHER_YEARS] if len(years) > 1 else []
 
 
-def ranking_figure(compared: Compared, width_px: int) -> str:
-    return draw_ranking(
-        compared.comparison, compared.labels, title=compared.title, standard=compared.standard, width_px=width_px
-    )
-
-
-def ranking_rows(compared: Compared) -> FigureTable:
-    return ranking_table(compared.comparison, compared.labels, title=compared.title, standard=compared.standard)
-
-
-def curves_figure(compared: Compared, width_px: int) -> str:
-    """The groups' curves; of more than can be told apart the first by value, the standard always among them."""
-    asked = compared.asked
-    marked = asked.on or (7 * asked.week if asked.week is not None else None)
-    return draw_comparison(
-        curve_groups(compared),
-        _curve_of(asked),
-        by_age=asked.on is None,
-        gap_days=compared.gap_days,
-        marked_day=marked if QUANTITIES[asked.of].then else None,
-        width_px=width_px,
-    )
-
-
-def curves_rows(compared: Compared) -> FigureTable:
-    return comparison_table(curve_groups(compared), _curve_of(compared.asked))
-
-
-def curve_groups(compared: Compared) -> list[Group]:
-    order = [rank.contender.key for rank in compared.comparison.ranks]
-    if compared.standard in order:
-        order.remove(compared.standard)
-        order.insert(0, compared.standard)
-    order += [one.key for one in compared.comparison.unknown]
-    chosen = set(order[:MOST_CURVES])
-    return [compared.with_seasons(group) for group in compared.groups if group.key in chosen]
-
-
 def growth_of_planting(journal: Journal, planting_id: str) -> dict[str, Any]:
     """How one planting grows beside the others of its genus in its trial, in sentences."""
     own = load_season(journal, planting_id)
@@ -195,13 +163,6 @@ def growth_of_planting(journal: Journal, planting_id: str) -> dict[str, Any]:
     found = beside_genus(own.season, others, fills_of([own.season, *others]))
     sentences = [_growth_words(remark, own.season) for remark in found.remarks]
     return {"remarks": [r.as_dict() for r in found.remarks], "sentences": sentences, "reason": found.reason}
-
-
-def _curve_of(asked: Asked) -> str:
-    """The curve behind a number: that of canopy fill for times to fill, of bloom cover for what is read off bloom."""
-    if QUANTITIES[asked.of].then:
-        return asked.of
-    return "canopy_fill" if asked.of == "days_to_50" else "bloom_cover"
 
 
 def _standard(groups: Sequence[PlantingGroup]) -> str | None:

@@ -17,7 +17,7 @@ from journal_server.figures.swatches import draw_swatches
 from journal_server.figures.tables import FigureTable, curve_table, slots_table, swatch_table
 from journal_server.figures.words import days_words, estimate_words, weeks_words
 from journal_server.measurement.result import Estimate
-from journal_server.services.compare_plantings import survival_words
+from journal_server.services.compare_plantings import growth_of_planting, survival_words
 from journal_server.services.comparison_groups import load_survival
 from journal_server.services.journal import Journal
 from journal_server.services.season import load_season
@@ -72,7 +72,8 @@ def planting_summary(journal: Journal, planting_id: str) -> dict[str, Any]:
     summary = summarise(season)
     survived = load_survival(journal, planting_id)
     rows = [*_summary_rows(season, summary), _survival_row(survived)]
-    return summary.as_dict() | {"survival": survived.as_dict(), "rows": rows}
+    growth = growth_of_planting(journal, planting_id)
+    return summary.as_dict() | {"survival": survived.as_dict(), "growth": growth, "rows": rows}
 
 
 def _no_curve(quantity: str) -> NotFound:
@@ -96,7 +97,6 @@ def _summary_rows(season: PlantingSeason, summary: PlantingSummary) -> list[dict
         return rows
     peak_name = f"peak bloom, {day_words(bloom.peak_on)}" if bloom.peak_on else "peak bloom"
     at_least = bool(bloom.in_bloom and (bloom.in_bloom.began_before or bloom.in_bloom.goes_on_after))
-    most = summary.fade_most
     return [
         *rows,
         _row(peak_name, bloom.peak, _share("bloom_cover"), reasons.get("peak")),
@@ -107,13 +107,22 @@ def _summary_rows(season: PlantingSeason, summary: PlantingSummary) -> list[dict
             reasons.get("weeks_in_bloom"),
         ),
         _row("season bloom", bloom.season_bloom, _share("bloom_cover"), reasons.get("season_bloom")),
-        {
-            "name": f"fade (CIEDE2000), most on {day_words(most.taken_on)}" if most else "fade",
-            "value": f"{most.difference.de00:.1f}" if most else None,
-            "interval": None,
-            "reason": (most.doubt and f"doubtful: {most.doubt}") if most else reasons.get("fade_most_de00"),
-        },
+        _fade_row(summary),
     ]
+
+
+def _fade_row(summary: PlantingSummary) -> dict[str, str | None]:
+    """The farthest that the bloom colour has moved from its reference day, with its interval and any doubt."""
+    most = summary.fade_most
+    if most is None:
+        return {"name": "fade", "value": None, "interval": None, "reason": summary.reasons.get("fade_most_de00")}
+    interval = most.interval
+    return {
+        "name": f"fade (CIEDE2000), most on {day_words(most.taken_on)}",
+        "value": f"{most.difference.de00:.1f}",
+        "interval": f"{interval.low:.1f}–{interval.high:.1f}" if interval else None,
+        "reason": f"doubtful: {most.doubt}" if most.doubt else None if interval else "interval not known",
+    }
 
 
 def _survival_row(survived: Survival) -> dict[str, str | None]:

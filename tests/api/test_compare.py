@@ -206,6 +206,37 @@ def test_figures_and_the_tables_behind_them(client: FlaskClient, set_up: SetUp, 
     assert curves["headers"][-1] == "canopy fill"
 
 
+def test_all_of_a_comparison_comes_in_one_answer(client: FlaskClient, set_up: SetUp, cultivars: dict[str, str]) -> None:
+    query = {"by": "cultivar", "trial": set_up.trial_id, "of": "bloom_cover", "week": 13}
+    found = answer(client, "compare/side-by-side", width=358, **query)
+    assert found["comparison"] == answer(client, "compare/plantings", **query)
+    for name in ("ranking", "curves"):
+        assert found[name]["table"] == answer(client, f"compare/{name}", **query)
+        drawn = client.get(f"/api/compare/{name}.svg", query_string=query | {"width": 358})
+        assert found[name]["svg"] == drawn.get_data(as_text=True)
+    assert set(found["drawn"]) == {cultivars[name] for name in ("Ahead", "Known", "Like")}
+
+
+def test_a_person_chooses_whose_curves_are_drawn(client: FlaskClient, set_up: SetUp, journal: Journal) -> None:
+    ids = []
+    for at in range(10):
+        ids.append(set_up.make("cultivar", genus="Petunia", name=f"Number {at}", standard=at == 0))
+        planting_id = set_up.planting(cultivar_id=ids[-1])
+        measured_season(journal, planting_id, grown("2026-05-16", 24, 0.9, 0.05 + 0.05 * at))
+    query = {"by": "cultivar", "trial": set_up.trial_id, "of": "bloom_cover", "week": 13}
+    first = answer(client, "compare/side-by-side", **query)
+    assert set(first["drawn"]) == {ids[0], *ids[3:]}, "the standard and the seven highest"
+    chosen = answer(client, "compare/side-by-side", draw=[ids[1], ids[2]], **query)
+    assert chosen["drawn"] == [ids[1], ids[2]]
+    assert {row[0] for row in chosen["curves"]["table"]["rows"]} == {"Petunia ‘Number 1’", "Petunia ‘Number 2’"}
+    assert len(chosen["comparison"]["ranks"]) == 10, "the ranking goes on naming all"
+    assert "Number 5" not in chosen["curves"]["svg"]
+    refused = answer(client, "compare/side-by-side", 422, draw=ids[:9], **query)["error"]
+    assert (refused["field"], refused["message"]) == ("draw", "At most 8 curves can be told apart; choose fewer.")
+    gone = answer(client, "compare/side-by-side", draw=["never planted"], **query)
+    assert gone["drawn"] == first["drawn"]
+
+
 def test_survival_and_off_type_flowers_are_counted(
     client: FlaskClient, set_up: SetUp, cultivars: dict[str, str]
 ) -> None:
@@ -313,11 +344,10 @@ def test_growth_of_several_plantings_says_which(
 
 
 def test_growth_beside_the_genus(client: FlaskClient, cultivars: dict[str, str]) -> None:
-    found = answer(client, f"plantings/{cultivars['planting of Ahead']}/growth")
+    found = answer(client, f"plantings/{cultivars['planting of Ahead']}/summary")["growth"]
     assert found["sentences"] == [
         "Quick to start: 20 days to half fill against 32 (the median of 2 other plantings of Petunia)."
     ]
-    answer(client, "plantings/nothing/growth", 404)
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import { picture, thumbnail } from "./picture.js";
 import { plantingCurves } from "./planting_curves.js";
 import { summaryAddress } from "../store/season_addresses.js";
 import { summaryTable } from "./summary.js";
-import { compareAddress, growthWords } from "./compare/ways_in.js";
+import { compareAddress } from "./compare/ways_in.js";
 import { careOfPlanting } from "./care/way_in.js";
 import { visitsPart } from "./visits.js";
 import { identityPart } from "./identity_part.js";
@@ -165,7 +165,6 @@ function seasonPart(store, server, plantingId) {
     plantingCurves(server, plantingId),
     element("h3", {}, "In numbers"),
     live(store, ["plant_count"], () => summaryTable(server, summaryAddress(plantingId))),
-    growthWords(server, plantingId),
   );
 }
 

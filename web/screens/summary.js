@@ -1,13 +1,15 @@
-/** A planting's season in numbers, as the server words them. */
+/** A planting's season in numbers, and how it grew beside its genus, as the server words them. */
 
 import { element, redraw } from "./dom.js";
+import { growthWords } from "./compare/ways_in.js";
 import { problemNote } from "./problem.js";
 
 export function summaryTable(server, path) {
   const place = element("div", {}, element("p", { class: "quiet" }, "Reading …"));
   const fill = async () => {
     try {
-      redraw(place, table((await server.getJson(path)).rows));
+      const { rows, growth } = await server.getJson(path);
+      redraw(place, table(rows), growth && growthWords(growth));
     } catch (problem) {
       redraw(place, problemNote(problem, fill));
     }
@@ -43,6 +45,6 @@ function row({ name, value, interval, reason }) {
     {},
     head,
     element("td", { class: "value" }, value),
-    element("td", {}, interval ?? reason ?? ""),
+    element("td", {}, interval, reason && element("span", { class: "quiet beside" }, reason)),
   );
 }
