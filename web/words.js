@@ -72,7 +72,8 @@ export function megabytesInWords(bytes) {
 /** A share with its interval: no more digits than the interval supports. The figures have the same rule. */
 export function shareInWords(number) {
   if (!number) return null;
-  const digits = number.high - number.low < 0.01 ? 1 : 0;
+  const width = number.high - number.low;
+  const digits = width > 0 && width < 0.01 ? 1 : 0;
   const least = 10 ** -digits;
   const per = (share) => (share * 100).toFixed(digits);
   const isUnder = number.value > 0 && number.value * 100 < least / 2;
@@ -82,10 +83,11 @@ export function shareInWords(number) {
   };
 }
 
+/** An amount with its interval: no more digits than the interval supports. The figures have the same rule. */
 export function amountInWords(number, unit = "") {
   if (!number) return null;
   const width = number.high - number.low;
-  const digits = width >= 10 ? 0 : width >= 0.5 ? 1 : 2;
+  const digits = width >= 5 ? 0 : width >= 0.5 ? 1 : 2;
   const say = (value) => value.toFixed(digits);
   const tail = unit ? ` ${unit}` : "";
   return { value: say(number.value) + tail, interval: `${say(number.low)}–${say(number.high)}${tail}` };

@@ -10,7 +10,6 @@ from journal_server.analysis.quotable import (
     DE00,
     OF_FIVE,
     POINTS,
-    RANK,
     RATIO,
     SHARE,
     TIMES,
@@ -28,7 +27,7 @@ from journal_server.analysis.series import (
 )
 from journal_server.domain.cultivar_names import cultivar_words
 from journal_server.domain.dates import day_words
-from journal_server.domain.units import CM_AN_INCH, INCHES, METRIC, Units
+from journal_server.domain.units import INCHES
 from journal_server.measurement.result import Estimate
 
 RATIOS = ("flower_to_leaf", "evenness")
@@ -48,33 +47,13 @@ def per_cent(share: float, digits: int = 0) -> str:
 
 def share_digits(estimate: Estimate) -> int:
     """Decimals of a per cent that the interval supports; the web app has the same rule (`shareInWords`)."""
-    return 1 if estimate.high - estimate.low < 0.01 else 0
+    return 1 if 0 < estimate.high - estimate.low < 0.01 else 0
 
 
 def amount_digits(low: float, high: float) -> int:
     """Decimals of an amount that the interval supports; the web app has the same rule (`amountInWords`)."""
     width = high - low
-    return 0 if width >= 10 else 1 if width >= 0.5 else 2
-
-
-def value_and_interval(unit: str, estimate: Estimate, units: Units = METRIC) -> tuple[str, str]:
-    """A value and its 90 % interval in words, both with their unit; the interval of an exact number is empty.
-
-    ``unit`` is share, ratio, days, weeks, CIEDE2000, cm or plants; any other is said as it is.
-    """
-    value, low, high = estimate.value, estimate.low, estimate.high
-    if unit == "share":
-        digits = share_digits(estimate)
-        interval = f"{low * 100:.{digits}f}–{high * 100:.{digits}f} %"
-        return per_cent(value, digits), interval if low < high else ""
-    if unit == "cm" and units.length == INCHES:
-        value, low, high, unit = value / CM_AN_INCH, low / CM_AN_INCH, high / CM_AN_INCH, "in"
-    fixed = {"days": 0, "weeks": 1, "CIEDE2000": 1, "plants": 0}.get(unit)
-    digits = amount_digits(low, high) if fixed is None else fixed
-    tail = "" if unit in ("ratio", "CIEDE2000") else f" {unit}"
-    one = tail.removesuffix("s") if unit in ("days", "plants") and f"{value:.0f}" == "1" else tail
-    interval = f"{low:.{digits}f}–{high:.{digits}f}{tail}"
-    return f"{value:.{digits}f}{one}", interval if low < high else ""
+    return 0 if width >= 5 else 1 if width >= 0.5 else 2
 
 
 def estimate_words(name: str, estimate: Estimate) -> str:
@@ -168,7 +147,7 @@ def quotable_value(number: QuotableNumber) -> str:
     """A number that a review quotes, as the trade says it: "61 %", "24 days", "week 3", "at least 12.6 weeks"."""
     if number.estimate is None:
         return "not known"
-    words = _worded(number.unit, number.estimate.value)
+    words = _worded(number.unit, number.estimate.value, _digits(number.unit, number.estimate))
     return f"at least {words}" if number.at_least else words
 
 
@@ -177,7 +156,8 @@ def quotable_bounds(number: QuotableNumber) -> str | None:
     estimate = number.estimate
     if estimate is None or estimate.low == estimate.value == estimate.high:
         return None
-    low, high = (_worded(number.unit, bound, bare=True) for bound in (estimate.low, estimate.high))
+    digits = _digits(number.unit, estimate)
+    low, high = (_worded(number.unit, bound, digits, bare=True) for bound in (estimate.low, estimate.high))
     return low if low == high else f"{low} to {high}" if number.unit == POINTS else f"{low}–{high}"
 
 
@@ -199,6 +179,7 @@ _UNIT_WORDS = {
     WEEKS: "{} weeks",
     WEEK: "week {}",
     CM: "{} cm",
+    INCHES: "{} in",
     DE00: "dE00 {}",
     TIMES: "{} times",
     POINTS: "{} points",
@@ -207,24 +188,30 @@ _UNIT_WORDS = {
 """How a unit stands beside its number; ratios, plants and ranks are numbers alone."""
 
 
-def _worded(unit: str, value: float, *, bare: bool = False) -> str:
+def _worded(unit: str, value: float, digits: int, *, bare: bool = False) -> str:
     if unit == SHARE and not bare:
-        return per_cent(value)
+        return per_cent(value, digits)
     if unit == TIMES and value in (1, 2) and not bare:
         return "once" if value == 1 else "twice"
     if unit == POINTS:
-        digits = signed(value * 100, 0)
+        number = signed(value * 100, digits)
     elif unit == OF_FIVE:
-        digits = f"{value:g}"
+        number = f"{value:g}"
     else:
-        digits = f"{value * 100 if unit == SHARE else value:.{_DIGITS.get(unit, 0)}f}"
+        number = f"{value * 100 if unit == SHARE else value:.{digits}f}"
     if bare:
-        return digits
-    words = _UNIT_WORDS.get(unit, "{}").format(digits)
-    return words.removesuffix("s") if unit in (DAYS, WEEKS, POINTS) and digits in ("1", "+1", "−1") else words
+        return number
+    words = _UNIT_WORDS.get(unit, "{}").format(number)
+    return words.removesuffix("s") if unit in (DAYS, WEEKS, POINTS) and number in ("1", "+1", "−1") else words
 
 
-_DIGITS = {RATIO: 2, WEEKS: 1, DE00: 1, RANK: 0}
+def _digits(unit: str, estimate: Estimate) -> int:
+    """Decimals: as many as the interval supports where the number has no usual ones."""
+    if unit == SHARE:
+        return share_digits(estimate)
+    if unit in (RATIO, CM, INCHES):
+        return amount_digits(estimate.low, estimate.high)
+    return 1 if unit in (WEEKS, DE00) else 0
 
 
 def season_name(season: PlantingSeason) -> str:

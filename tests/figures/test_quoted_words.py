@@ -2,15 +2,26 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
+from typing import Any
+
 import pytest
 
 from journal_server.analysis.quotable import QuotableNumber
-from journal_server.figures.words import quotable_bounds, quotable_interval, quotable_value, quotable_words
+from journal_server.figures.words import (
+    estimate_words,
+    quotable_bounds,
+    quotable_interval,
+    quotable_value,
+    quotable_words,
+)
 from journal_server.measurement.result import Estimate
 
 CASES = [
     ("share", (0.612, 0.574, 0.648), "61 %", "57–65", "57–65 %"),
-    ("share", (0.002, 0.0, 0.009), "under 1 %", "0–1", "0–1 %"),
+    ("share", (0.002, 0.0, 0.009), "0.2 %", "0.0–0.9", "0.0–0.9 %"),
+    ("share", (0.002, 0.0, 0.02), "under 1 %", "0–2", "0–2 %"),
     ("share", (0.0, 0.0, 0.0), "0 %", None, None),
     ("days", (24.4, 21.2, 27.0), "24 days", "21–27", "21–27 days"),
     ("days", (1.0, 1.0, 1.0), "1 day", None, None),
@@ -28,6 +39,9 @@ CASES = [
     ("points of 5", (3.5, 3.5, 3.5), "3.5 of 5", None, None),
     ("rank", (1.0, 1.0, 2.0), "1", "1–2", "1–2"),
 ]
+
+SHARED_CASES = Path(__file__).parent / "number_words_cases.json"
+"""The web app's words for a photo's numbers are held to the same table (tests/browser)."""
 
 
 @pytest.mark.parametrize(("unit", "estimate", "value", "bounds", "interval"), CASES)
@@ -47,3 +61,13 @@ def test_a_longer_time_is_said() -> None:
 def test_what_is_not_known_is_never_a_number() -> None:
     number = QuotableNumber("k", "p", "time", "weeks", reason="not measured")
     assert (quotable_value(number), quotable_bounds(number), quotable_interval(number)) == ("not known", None, None)
+
+
+@pytest.mark.parametrize("case", json.loads(SHARED_CASES.read_text(encoding="utf-8")), ids=lambda c: c["words"])
+def test_a_number_is_worded_as_on_the_phone(case: dict[str, Any]) -> None:
+    estimate = Estimate(case["value"], case["low"], case["high"])
+    number = QuotableNumber("key", "planting", "a number", case["unit"], estimate)
+    assert (quotable_value(number), quotable_interval(number)) == (case["words"], case["interval"])
+    name = {"share": "canopy_fill", "ratio": "evenness", "cm": "spill_cm"}[case["unit"]]
+    bounds = case["interval"].removesuffix(" %").removesuffix(" cm")
+    assert estimate_words(name, estimate) == f"{case['words']} ({bounds})"
