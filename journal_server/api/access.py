@@ -40,6 +40,7 @@ LEAST_ROLE: dict[tuple[str, str], str] = {
     ("POST", "/api/photos"): HELPER,
     ("GET", "/api/photos/<photo_id>/picture"): READER,
     ("GET", "/api/photos/<photo_id>/classes"): READER,
+    ("GET", "/api/photos/<photo_id>/measurements"): READER,
     # The original carries where it was taken; the pictures do not.
     ("GET", "/api/photos/<photo_id>/original"): HELPER,
     ("POST", "/api/recordings"): HELPER,

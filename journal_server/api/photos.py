@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import asdict
 from datetime import datetime
 
@@ -13,7 +14,8 @@ from journal_server.errors import InputRefused, NotFound
 from journal_server.measurement.overlay import LEGEND
 from journal_server.services.from_phone import said_by_phone
 from journal_server.services.measure_again import measure_again
-from journal_server.services.measuring_inputs import plan_measuring
+from journal_server.services.measuring_inputs import overlay_name, plan_measuring
+from journal_server.services.photo_history import photo_history
 from journal_server.services.take_in_photo import RENDITIONS, picture, take_in_photo
 from journal_server.storage.records import load_photo_file, load_record
 from journal_server.storage.tables import PhotoFileRow
@@ -55,13 +57,24 @@ def photo_picture(photo_id: str) -> Response:
 @blueprint.get("/photos/<photo_id>/classes")
 def photo_classes(photo_id: str) -> Response:
     file = _file(photo_id)
-    job = plan_measuring(journal(), photo_id)
-    path = journal().files.derived_file(file.sha256, job.overlay_name) if job else None
-    if path is None or not path.exists():
-        raise NotFound("This photo has not been measured yet.")
+    inputs_hash = request.args.get("of")
+    if inputs_hash is None:
+        job = plan_measuring(journal(), photo_id)
+        inputs_hash = job.inputs_hash if job else ""
+    elif not re.fullmatch("[0-9a-f]{64}", inputs_hash):
+        raise InputRefused("This must be the inputs_hash of a measurement of the photo.", "of")
+    path = journal().files.derived_file(file.sha256, overlay_name(inputs_hash))
+    if not path.exists():
+        raise NotFound("This photo has not been measured so, or its class map is not kept any more.")
     response = send_file(path, mimetype="image/webp", conditional=True)
-    response.headers["Cache-Control"] = "no-cache"
+    response.headers["Cache-Control"] = UNCHANGING if "of" in request.args else "no-cache"
     return response
+
+
+@blueprint.get("/photos/<photo_id>/measurements")
+def photo_measurements(photo_id: str) -> Response:
+    photo = _file(photo_id).photo_id
+    return jsonify({"photo_id": photo, "measurements": photo_history(journal(), photo)})
 
 
 @blueprint.post("/measure-again")

@@ -1,4 +1,4 @@
-"""The class map of a photo as it was measured; where it is not kept, the photo is measured once more for it."""
+"""The class map of a photo as the method alone saw it; where it is not kept, the photo is measured once more for it."""
 
 from __future__ import annotations
 
@@ -18,9 +18,10 @@ def class_map(journal: Journal, photo_id: str) -> Bytes | None:
 
     Photos measured by an earlier version have none kept, and what is derived may have been thrown away.
     """
-    job = plan_measuring(journal, photo_id)
-    if job is None:
+    planned = plan_measuring(journal, photo_id)
+    if planned is None:
         return None
+    job = planned.uncorrected
     kept = journal.files.derived_file(job.sha256, job.classes_name)
     with _making:
         if kept.exists():

@@ -40,7 +40,7 @@ def rematch_after_change(journal: Journal, touched: Iterable[Record]) -> None:
             visits = [record.id for record in touched if record.kind == "visit"]
             of_visits = load_records(session, "photo", among={"visit_id": visits}) if visits else []
             rematch(session, {day_of(photo) for photo in (*touched, *of_visits) if photo.kind == "photo"})
-        if kinds & {"planting", "photo", "frame", "cultivar"}:
+        if kinds & {"planting", "photo", "frame", "cultivar", "correction"}:
             ask_for_measuring(session, touched)
 
 
@@ -158,6 +158,7 @@ def ask_for_measuring(session: Session, touched: Sequence[Record]) -> None:
         p for planting_id in plantings for p in load_records(session, "photo", equals={"planting_id": planting_id})
     ]
     photos += [record for record in touched if record.kind == "photo"]
+    photos += load_by_ids(session, {r.fields["photo_id"] for r in touched if r.kind == "correction"})
     for photo in {p.id: p for p in photos}.values():
         if photo.fields.get("measuring") in ("done", "failed"):
             save_record(session, "photo", photo.id, WAITING)

@@ -163,7 +163,7 @@ class MeasuringRoom:
             return
         with self.journal.database.reading() as session:
             known = find_measurement(session, photo_id, job.inputs_hash) is not None
-        names = (job.overlay_name, job.classes_name)
+        names = [name for one in (job, job.uncorrected) for name in (one.overlay_name, one.classes_name)]
         pictures_there = all(self.journal.files.derived_file(job.sha256, name).exists() for name in names)
         if known and pictures_there:
             outcome = MeasureOutcome()
@@ -174,7 +174,12 @@ class MeasuringRoom:
         self._store(job, outcome, known)
 
     def _store(self, job: MeasureJob, outcome: MeasureOutcome, known: bool) -> None:
-        for name, made in ((job.overlay_name, outcome.overlay), (job.classes_name, outcome.classes)):
+        for name, made in (
+            (job.overlay_name, outcome.overlay),
+            (job.classes_name, outcome.classes),
+            (job.uncorrected.overlay_name, outcome.overlay_uncorrected),
+            (job.uncorrected.classes_name, outcome.classes_uncorrected),
+        ):
             if made is not None:
                 self.journal.files.keep_derived(job.sha256, name, made)
         with self.journal.database.writing() as session:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import uuid
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -13,6 +13,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from journal_server.measurement import segmentation
+from journal_server.measurement.hand_correction import Stroke
 from journal_server.measurement.measure import METHOD_VERSION
 from journal_server.services.journal import Journal
 from journal_server.storage.records import Record, load_photo_file, load_record, load_records
@@ -23,6 +24,11 @@ METHOD = f"{segmentation.METHOD}, measure {METHOD_VERSION}"
 _NAMESPACE = uuid.UUID("6f1c9c0e-51f6-4c1e-9d0c-3b7c4c3f7a10")
 
 
+def overlay_name(inputs_hash: str) -> str:
+    """By which name the class map drawn over the photo is kept."""
+    return f"overlay-{inputs_hash[:16]}.webp"
+
+
 @dataclass(frozen=True)
 class FrameSource:
     """The frame as drawn, and the photo on which it was drawn."""
@@ -31,6 +37,17 @@ class FrameSource:
     path: str
     polygon: tuple[tuple[float, float], ...]
     card_corners: tuple[tuple[float, float], ...] | None
+
+
+@dataclass(frozen=True)
+class CorrectionSource:
+    """What a person painted over the class map, by whom and when."""
+
+    id: str
+    strokes: tuple[Stroke, ...]
+    by: str | None
+    on: str
+    note: str | None
 
 
 @dataclass(frozen=True)
@@ -47,13 +64,16 @@ class MeasureJob:
     bloom_colours: tuple[str, ...] = ()
     foliage_colours: tuple[str, ...] = ()
     plants: int | None = None
+    correction: CorrectionSource | None = None
     method: str = METHOD
 
     @property
     def basis_hash(self) -> str:
-        """What the numbers rest on beside the method."""
+        """What the numbers rest on beside the method; without a correction as it was before there were any."""
         basis = asdict(self)
         del basis["path"], basis["method"]
+        if basis["correction"] is None:
+            del basis["correction"]
         if basis["frame"]:
             del basis["frame"]["path"]
         return hashlib.sha256(json.dumps(basis, sort_keys=True).encode()).hexdigest()
@@ -63,12 +83,17 @@ class MeasureJob:
         return hashlib.sha256(f"{self.method} {self.basis_hash}".encode()).hexdigest()
 
     @property
+    def uncorrected(self) -> MeasureJob:
+        """The same without what was painted by hand: as the method alone measures."""
+        return replace(self, correction=None)
+
+    @property
     def measurement_id(self) -> str:
         return str(uuid.uuid5(_NAMESPACE, f"{self.photo_id} {self.inputs_hash}"))
 
     @property
     def overlay_name(self) -> str:
-        return f"overlay-{self.inputs_hash[:16]}.webp"
+        return overlay_name(self.inputs_hash)
 
     @property
     def classes_name(self) -> str:
@@ -80,12 +105,14 @@ class MeasureOutcome:
     """Numbers, overlay and class map, or the sentence that says why there are none.
 
     ``classes`` is a greyscale PNG of the class map's grid; each pixel is the place of its likeliest class in
-    ``segmentation.CLASSES``.
+    ``segmentation.CLASSES``. The two ``_uncorrected`` are as the method alone saw it, where a person painted over it.
     """
 
     numbers: dict[str, Any] | None = None
     overlay: bytes | None = None
     classes: bytes | None = None
+    overlay_uncorrected: bytes | None = None
+    classes_uncorrected: bytes | None = None
     frame_polygon: list[list[float]] | None = None
     frame_how: str | None = None
     failure: str | None = None
@@ -115,6 +142,25 @@ def plan_measuring(journal: Journal, photo_id: str, session: Session | None = No
         bloom_colours=tuple(cultivar.fields["bloom_colours"] if cultivar else ()),
         foliage_colours=tuple(cultivar.fields["foliage_colours"] if cultivar else ()),
         plants=planting.fields["plants"] if planting else None,
+        correction=_correction(session, photo_id),
+    )
+
+
+def _correction(session: Session, photo_id: str) -> CorrectionSource | None:
+    """The newest correction of the photo: where two phones made one each, the later to arrive counts."""
+    made = load_records(session, "correction", equals={"photo_id": photo_id})
+    if not made:
+        return None
+    fields = made[-1].fields
+    return CorrectionSource(
+        id=made[-1].id,
+        strokes=tuple(
+            Stroke(stroke["class"], stroke["width"], tuple((x, y) for x, y in stroke["points"]))
+            for stroke in fields["strokes"]
+        ),
+        by=fields["corrected_by"],
+        on=fields["corrected_on"],
+        note=fields["note"],
     )
 
 

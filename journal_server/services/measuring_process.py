@@ -6,13 +6,13 @@ import signal
 from collections.abc import Sequence
 from functools import lru_cache
 from multiprocessing.connection import Connection
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
 
 from journal_server.errors import JournalError
-from journal_server.services.measuring_inputs import MeasureJob, MeasureOutcome
+from journal_server.services.measuring_inputs import CorrectionSource, MeasureJob, MeasureOutcome
 
 if TYPE_CHECKING:
     from journal_server.measurement.frame_carry import CarriedFrame
@@ -62,6 +62,7 @@ def _measure(job: MeasureJob) -> MeasureOutcome:
         bloom_colours=job.bloom_colours,
         foliage_colours=job.foliage_colours,
         plants=job.plants,
+        correction=job.correction.strokes if job.correction else (),
     )
     known = {"photo": job.file_name, "taken_at": job.taken_at, "taken_at_source": job.taken_at_source}
     measured = drawn.measurement
@@ -69,15 +70,26 @@ def _measure(job: MeasureJob) -> MeasureOutcome:
         error_px = carried.error_px if carried.error_px is not None else UNCARRIED_ERROR * _extent(carried.polygon)
         measured = widen_for_frame(measured, drawn.classes, _array(carried.polygon), error_px)
     numbers = measured.as_dict() | known
+    if job.correction:
+        numbers["by_hand"] = _by_hand(job.correction, drawn.painted_share, job.uncorrected.inputs_hash)
     if carried and carried.warning:
         numbers["quality"]["warnings"].insert(0, {"code": "frame_carried", "message": carried.warning})
     return MeasureOutcome(
         numbers=numbers,
         overlay=_overlay(job.path, drawn.classes, frame),
         classes=likeliest_png(drawn.classes),
+        overlay_uncorrected=_overlay(job.path, drawn.painted.before, frame) if drawn.painted else None,
+        classes_uncorrected=likeliest_png(drawn.painted.before) if drawn.painted else None,
         frame_polygon=[list(corner) for corner in frame] if frame else None,
         frame_how=carried.how if carried else None,
     )
+
+
+def _by_hand(correction: CorrectionSource, painted_share: float, uncorrected: str) -> dict[str, Any]:
+    """Who corrected the photo, when, how much of the frame, and the hash of the inputs without it."""
+    made = {name: getattr(correction, name) for name in ("id", "by", "on", "note")}
+    counted = {"strokes": len(correction.strokes), "painted_share": painted_share}
+    return made | counted | {"uncorrected_inputs_hash": uncorrected}
 
 
 def _carried_frame(job: MeasureJob) -> CarriedFrame | None:

@@ -188,7 +188,7 @@ def _facts(photo: Record, measurement: dict[str, Any]) -> PhotoFacts:
         file_name=photo.fields["file_name"],
         sha256=photo.fields["sha256"],
         taken_at=photo.fields["taken_at"] or "",
-        method=measurement["fields"]["method"],
+        method=measurement["fields"]["numbers"].get("method") or measurement["fields"]["method"],
     )
 
 

@@ -162,6 +162,12 @@ def find_measurement(session: Session, photo_id: str, inputs_hash: str) -> Measu
     ).one_or_none()
 
 
+def measurements_of(session: Session, photo_id: str) -> list[dict[str, Any]]:
+    """Every measurement of a photo, the newest first."""
+    query = select(MeasurementRow).where(MeasurementRow.photo_id == photo_id).order_by(MeasurementRow.seq.desc())
+    return [measurement_dict(row) for row in session.scalars(query)]
+
+
 def current_measurements(session: Session, photo_ids: Iterable[str] | None = None) -> dict[str, dict[str, Any]]:
     """The newest measurement of each photo (of the given ones, or of all), by photo id."""
     newest = select(func.max(MeasurementRow.seq)).group_by(MeasurementRow.photo_id)
