@@ -1,0 +1,1 @@
+"""What a person takes out of the journal for other programs."""
