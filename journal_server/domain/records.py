@@ -23,6 +23,9 @@ from journal_server.domain.field_checks import (
     whole,
     yes_or_no,
 )
+from journal_server.domain.hand_strokes import strokes
+from journal_server.domain.point_fields import answers, points, polygon_or_whole
+from journal_server.domain.verdict_fields import PLACES, VERDICT_CHECKS
 from journal_server.errors import InputRefused
 
 
@@ -148,6 +151,24 @@ KINDS: dict[str, dict[str, Field]] = {
         "photo_id": Field(identifier(required=True), refers_to="photo"),
         "polygon": Field(polygon),
     },
+    "correction": {
+        "photo_id": Field(identifier(required=True), refers_to="photo"),
+        "strokes": Field(strokes),
+        "corrected_by": Field(text(60)),
+        "corrected_on": Field(day(required=True)),
+        "note": _note,
+    },
+    "point_count": {
+        "photo_id": Field(identifier(required=True), refers_to="photo"),
+        "planting_id": Field(identifier(), refers_to="planting"),
+        "polygon": Field(polygon_or_whole),
+        "points": Field(points),
+        "answers": Field(answers),
+        "seed": Field(whole(0, 2**32 - 1, required=True)),
+        "counted_by": Field(text(60)),
+        "counted_on": Field(day(required=True)),
+        "ended": Field(yes_or_no),
+    },
     "care": {
         "trial_id": Field(identifier(required=True), refers_to="trial"),
         "planting_id": Field(identifier(), refers_to="planting"),
@@ -218,6 +239,13 @@ KINDS: dict[str, dict[str, Field]] = {
         "rain_mm": Field(number(0, 2000)),
         "forecast": Field(yes_or_no),
     },
+    "verdict": {
+        "trial_id": Field(identifier(required=True), refers_to="trial"),
+        "cultivar_id": Field(identifier(required=True), refers_to="cultivar"),
+        "place": Field(one_of(*PLACES, required=True)),
+        **{name: Field(check) for name, check in VERDICT_CHECKS.items()},
+        "next_year_plants": Field(whole(0, 5000)),
+    },
     "photo": {
         "planting_id": Field(identifier(), refers_to="planting"),
         "set_aside": Field(yes_or_no),
@@ -241,6 +269,7 @@ ID_FOLLOWS_FROM: dict[str, tuple[str, ...]] = {
     "visit": ("walk_id", "planting_id"),
     "rating": ("visit_id", "rater"),
     "look_at_answer": ("planting_id", "rule", "day"),
+    "verdict": ("trial_id", "cultivar_id", "place"),
 }
 """Kinds whose id is made of what they are about, so that two phones without a signal make the same record."""
 
