@@ -10,6 +10,7 @@ from journal_server.api import (
     changes,
     compare,
     devices,
+    exports,
     look_at,
     matching,
     new_season,
@@ -65,6 +66,7 @@ def create_app(
         season,
         compare,
         look_at,
+        exports,
         devices,
     )
     for room in rooms:

@@ -52,6 +52,9 @@ LEAST_ROLE: dict[tuple[str, str], str] = {
     ("POST", "/api/unsettled/accept"): HELPER,
     ("POST", "/api/planting-list"): OWNER,
     ("GET", "/api/cards.pdf"): READER,
+    # What leaves the journal as a whole, with the place where it was asked for.
+    ("GET", "/api/exports/miappe.zip"): OWNER,
+    ("GET", "/api/exports/photos.zip"): OWNER,
     ("GET", "/api/settings"): READER,
     ("POST", "/api/settings"): OWNER,
     ("GET", "/api/weather"): READER,

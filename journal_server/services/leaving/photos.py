@@ -4,7 +4,7 @@ taken out."""
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -91,10 +91,19 @@ def choose_photos(journal: Journal, choice: PhotoChoice) -> list[ChosenPhoto]:
     return sorted(chosen, key=lambda c: (_place_in(order, c), c.record.fields["taken_at"] or "", c.record.id))
 
 
-def exported_photos(chosen: Sequence[ChosenPhoto], choice: PhotoChoice) -> Iterator[Member]:
-    """Each photo as a JPEG, then a table that says of every one what it is, or why it is not there."""
+def exported_photos(
+    chosen: Sequence[ChosenPhoto],
+    choice: PhotoChoice,
+    *,
+    refused: list[str] | None = None,
+    tell: Callable[[int, int], None] = lambda done, total: None,
+) -> Iterator[Member]:
+    """Each photo as a JPEG, then a table that says of every one what it is, or why it is not there.
+
+    ``refused`` gets a sentence for each that cannot be written; ``tell`` is told how far it is.
+    """
     rows = []
-    for photo in chosen:
+    for at, photo in enumerate(chosen, start=1):
         name = _file_name(photo)
         try:
             content, picture = _written(photo, choice)
@@ -102,6 +111,9 @@ def exported_photos(chosen: Sequence[ChosenPhoto], choice: PhotoChoice) -> Itera
             rows.append(_row(photo, name, picture, None))
         except PhotoRefused as error:
             rows.append(_row(photo, None, None, str(error)))
+            if refused is not None:
+                refused.append(f"{photo.record.fields['file_name']}: {error}")
+        tell(at, len(chosen))
     yield INDEX, csv_file(_COLUMNS, rows)
 
 

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from journal_server.domain.cultivar_names import words_of_fields
 from journal_server.domain.markup import file_slug
 from journal_server.errors import NotFound
+from journal_server.services.journal import Journal
 from journal_server.storage.records import Record, load_by_ids, load_record, load_records
 
 
@@ -71,3 +72,14 @@ def load_plants(session: Session, trial_id: str | None, planting_ids: Collection
         for p in chosen
     ]
     return sorted(plants, key=lambda p: (p.trial.fields["year"], p.trial.id, p.planter["walk_order"] or 0, p.id))
+
+
+def trial_named(journal: Journal, words: str) -> str:
+    """The id of the trial with this id or title; of several trials of one title none is taken for meant."""
+    with journal.database.reading() as session:
+        trials = load_records(session, "trial")
+    meant = [trial.id for trial in trials if words in (trial.id, trial.fields["title"])]
+    if len(meant) == 1:
+        return meant[0]
+    known = "; ".join(f"{trial.fields['title']} ({trial.id})" for trial in trials) or "none yet"
+    raise NotFound(f"There {'is no trial' if not meant else 'are several trials'} {words!r}. Trials here: {known}.")
