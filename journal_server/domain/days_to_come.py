@@ -12,13 +12,21 @@ from journal_server.errors import InputRefused
 CLOCK_AHEAD = timedelta(days=1)
 """A phone east of the garden, or past midnight by a clock that is fast, may be a day ahead."""
 
-DAY_OF = {"weather": "day", "care": "done_on", "plant_count": "counted_on"}
+DAY_OF = {
+    "weather": "day",
+    "care": "done_on",
+    "plant_count": "counted_on",
+    "point_count": "counted_on",
+    "correction": "corrected_on",
+}
 """Kinds that tell what was, and their day."""
 
 INSTEAD = {
     "weather": "mark it as a forecast, or choose the day that was measured",
     "care": "plan it instead, or choose the day on which it was done",
     "plant_count": "choose the day on which the plants were counted",
+    "point_count": "choose the day on which the points were counted",
+    "correction": "choose the day on which it was corrected",
 }
 
 

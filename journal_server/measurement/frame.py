@@ -16,6 +16,7 @@ Polygon = npt.NDArray[np.float64]
 
 _SUBPIXELS = 4
 _MAX_POINTS = 1000
+_OVERLAP_PX = 400
 
 
 def checked_frame(points: Sequence[Sequence[float]], width: int, height: int) -> Polygon:
@@ -66,6 +67,22 @@ def coverage(polygon: Polygon, shape: tuple[int, int], scale: tuple[float, float
     reduced = drawn.reduce(_SUBPIXELS)
     mask[top:bottom, left:right] = np.asarray(reduced, np.float32) / np.float32(255)
     return mask
+
+
+def overlap(first: Polygon, second: Polygon, width: int, height: int) -> float:
+    """Area that two polygons share inside the photo / area of both together, in [0, 1].
+
+    Parameters
+    ----------
+    first, second : float (n, 2) and (m, 2), in displayed pixels
+    width, height : of the photo in displayed pixels
+    """
+    scale = min(1.0, _OVERLAP_PX / max(width, height))
+    shape = max(1, round(height * scale)), max(1, round(width * scale))
+    masks = [coverage(polygon, shape, (shape[1] / width, shape[0] / height)) for polygon in (first, second)]
+    both = float(np.minimum(*masks).sum(dtype=np.float64))
+    either = float(np.maximum(*masks).sum(dtype=np.float64))
+    return both / either if either else 0.0
 
 
 def long_side(polygon: Polygon) -> npt.NDArray[np.float64]:

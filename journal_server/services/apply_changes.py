@@ -16,6 +16,7 @@ from journal_server.domain.dates import full_day_words
 from journal_server.domain.days_to_come import DAY_OF, refuse_days_to_come
 from journal_server.domain.field_checks import record_id
 from journal_server.domain.merging import FieldConflict, decide_merge
+from journal_server.domain.point_fields import unequal_lengths
 from journal_server.domain.records import (
     CREATABLE,
     ID_FOLLOWS_FROM,
@@ -31,7 +32,7 @@ from journal_server.services.matching import rematch_after_change
 from journal_server.storage.records import Record, count_pointing, load_record, load_records, save_record
 
 STAY_BEHIND = {
-    "planting": ("frame", "look_at_answer", "identity_note"),
+    "planting": ("frame", "look_at_answer", "identity_note", "point_count"),
     "cultivar": ("identity_note",),
     "visit": ("photo", "recording", "care"),
 }
@@ -248,6 +249,8 @@ def _problems(session: Session, change: Change, after: dict[str, Any], edit: dic
         found.append(InputRefused("The plan cannot end before it begins.", "ends_on"))
     if change.kind == "photo" and change.fields.get("planting_id") and change.fields.get("set_aside"):
         found.append(InputRefused("A photo is either matched or set aside, not both.", "set_aside"))
+    if change.kind == "point_count":
+        found += unequal_lengths(after)
     if change.kind == "weather":
         low, high = after.get("tmin_c"), after.get("tmax_c")
         if low is not None and high is not None and low > high:

@@ -60,6 +60,20 @@ WRONG: list[tuple[str, str, Any]] = [
     ("rating", "flower", 0),
     ("rating", "rater", "x" * 61),
     ("recording", "seconds", 3),
+    ("point_count", "points", [[1, 1]] * 9),
+    ("point_count", "points", [[1, 1]] * 401),
+    ("point_count", "points", [[1, 1]] * 9 + [[1]]),
+    ("point_count", "points", [[1, 1]] * 9 + [[1, -1]]),
+    ("point_count", "points", [[1, 1]] * 9 + [[1, True]]),
+    ("point_count", "points", [[1, 1]] * 9 + [[1, float("nan")]]),
+    ("point_count", "points", "everywhere"),
+    ("point_count", "answers", "b" * 9),
+    ("point_count", "answers", "b" * 401),
+    ("point_count", "answers", "bbbbbbbbbbx"),
+    ("point_count", "answers", None),
+    ("point_count", "polygon", [[0, 0], [1, 1]]),
+    ("point_count", "seed", -1),
+    ("point_count", "seed", 2**32),
     ("photo", "how", "viewfinder"),
     ("weather", "tmax_c", 99),
     ("photo", "taken_at", "2026-06-12T10:14:03"),
@@ -84,6 +98,13 @@ def test_values_are_kept_in_one_form() -> None:
     )
     assert refused == []
     assert accepted == {"plants": 4, "card_code": "TAG-7K3Q9M", "removed_on": None, "note": "two\nlines"}
+
+
+def test_points_are_kept_to_a_tenth_and_may_lie_in_the_whole_photo() -> None:
+    given = {"points": [[1.234, 5]] * 10, "answers": "bsfo-bsfo-", "polygon": None}
+    accepted, refused = check_fields("point_count", given)
+    assert refused == []
+    assert accepted == {"points": [[1.2, 5.0]] * 10, "answers": "bsfo-bsfo-", "polygon": None}
 
 
 @given(
