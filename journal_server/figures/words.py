@@ -147,6 +147,8 @@ def quotable_value(number: QuotableNumber) -> str:
     """A number that a review quotes, as the trade says it: "61 %", "24 days", "week 3", "at least 12.6 weeks"."""
     if number.estimate is None:
         return "not known"
+    if number.unit == RANK:  # the ranks that are possible are what is known; none of them is the better guess
+        return _span(f"{number.estimate.low:.0f}", f"{number.estimate.high:.0f}")
     words = _worded(number.unit, number.estimate.value, _digits(number.unit, number.estimate))
     return f"at least {words}" if number.at_least else words
 
@@ -154,11 +156,15 @@ def quotable_value(number: QuotableNumber) -> str:
 def quotable_bounds(number: QuotableNumber) -> str | None:
     """Its 90 % interval as it stands in brackets, without the unit: "57–65"; None where it is known exactly."""
     estimate = number.estimate
-    if estimate is None or estimate.low == estimate.value == estimate.high:
+    if estimate is None or estimate.low == estimate.value == estimate.high or number.unit == RANK:
         return None
     digits = _digits(number.unit, estimate)
     low, high = (_worded(number.unit, bound, digits, bare=True) for bound in (estimate.low, estimate.high))
-    return low if low == high else f"{low} to {high}" if number.unit == POINTS else f"{low}–{high}"
+    return f"{low} to {high}" if number.unit == POINTS and low != high else _span(low, high)
+
+
+def _span(low: str, high: str) -> str:
+    return low if low == high else f"{low}–{high}"
 
 
 def quotable_interval(number: QuotableNumber) -> str | None:

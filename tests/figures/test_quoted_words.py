@@ -37,7 +37,8 @@ CASES = [
     ("share points", (-0.04, -0.1, 0.02), "−4 points", "−10 to +2", "−10 to +2 points"),
     ("share points", (0.01, 0.0, 0.02), "+1 point", "0 to +2", "0 to +2 points"),
     ("points of 5", (3.5, 3.5, 3.5), "3.5 of 5", None, None),
-    ("rank", (1.0, 1.0, 2.0), "1", "1–2", "1–2"),
+    ("rank", (1.0, 1.0, 2.0), "1–2", None, None),
+    ("rank", (3.0, 3.0, 3.0), "3", None, None),
 ]
 
 SHARED_CASES = Path(__file__).parent / "number_words_cases.json"
