@@ -7,6 +7,7 @@ from pathlib import Path
 
 from journal_server.measurement.benchmark import accuracy, colours
 from journal_server.measurement.benchmark.cases import made_case_table
+from journal_server.measurement.benchmark.hand_corrections import hand_table
 from journal_server.measurement.benchmark.repeats import repeat_table
 from journal_server.measurement.benchmark.residuals import measured
 from journal_server.measurement.benchmark.scenes import scenes_in
@@ -37,6 +38,7 @@ def main() -> int:
     ):
         _print(table(rows))
     _print(repeat_table(scenes))
+    _print(hand_table(scenes))
     _print(made_case_table(asked.scenes.parent / "cases" / "scenes_by_case.py"))
     if not asked.no_speed:
         _print(speed_lines(scenes))
