@@ -7,8 +7,9 @@ from flask import Blueprint, Response, jsonify, request
 from journal_server.api.answers import journal, whole_argument
 from journal_server.errors import InputRefused
 from journal_server.services.method_change import describe_method_change
+from journal_server.services.planting_summary import planting_summary
 from journal_server.services.season import numbers_csv, numbers_table
-from journal_server.services.season_figures import all_curves, planting_figure, planting_rows, planting_summary
+from journal_server.services.season_figures import all_curves, planting_figure, planting_rows
 from journal_server.services.timeline import Order, timeline_figure, timeline_rows
 
 blueprint = Blueprint("season", __name__)

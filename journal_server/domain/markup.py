@@ -15,8 +15,9 @@ _SPACE = re.compile(r"\s+")
 
 #: What a spreadsheet program may take for the beginning of a formula, its full-width twins included.
 FORMULA_BEGINNINGS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+_ONE = r"[+−-]?\d+(?:\.\d+)?"
 _A_NUMBER_IN_WORDS = re.compile(
-    r"[+-]?\d+(\.\d+)?( (%|points?|days?|weeks?|cm|in))?( \([+−-]?\d+(\.\d+)?(–| to )[+−-]?\d+(\.\d+)?( %)?\))?"
+    rf"{_ONE}(?: to {_ONE})?(?: (?:%|points?|days?|weeks?|cm|in))?(?: \({_ONE}(?:–| to ){_ONE}(?: %)?\))?"
 )
 _NOT_IN_A_FILE_NAME = re.compile(r"[^a-z0-9]+")
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from journal_server.analysis.fade import Fade
 from journal_server.analysis.series import SHARE_WORDS, PlantingSeason, SeasonPoint, days_after_planting, points_by_day
 from journal_server.domain.dates import day_words
+from journal_server.figures.table_copies import table_copies
 from journal_server.figures.words import estimate_words, per_cent, season_name, week_words
 from journal_server.measurement.result import Estimate
 
@@ -17,15 +18,22 @@ TIMELINE_NUMBERS = ("canopy_fill", "bloom_cover", "spent_share")
 
 @dataclass(frozen=True)
 class FigureTable:
-    """Headers and rows of cells, all plain text that still needs escaping."""
+    """Headers and rows of cells, all plain text that still needs escaping; ``source`` says where they come from."""
 
     title: str
     headers: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    source: str = ""
 
     def as_dict(self) -> dict[str, object]:
-        """Plain JSON-ready dict."""
-        return {"title": self.title, "headers": list(self.headers), "rows": [list(row) for row in self.rows]}
+        """Plain JSON-ready dict; ``copies`` is the table as it is put into other programs."""
+        return {
+            "title": self.title,
+            "headers": list(self.headers),
+            "rows": [list(row) for row in self.rows],
+            "source": self.source,
+            "copies": table_copies(self.title, self.headers, self.rows, self.source),
+        }
 
 
 def timeline_table(rows: Sequence[PlantingSeason], more: Mapping[str, Mapping[str, str]] | None = None) -> FigureTable:

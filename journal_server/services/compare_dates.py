@@ -28,6 +28,8 @@ from journal_server.measurement.landmarks import View
 from journal_server.measurement.photo_file import Photo, luminance, open_photo, render
 from journal_server.measurement.registration import VERSION, Registration, lay_over, register, scaled
 from journal_server.services.journal import Journal
+from journal_server.services.photo_quotes import QuotedPair, photo_facts
+from journal_server.services.quotes import Named
 from journal_server.services.season import load_season, season_point
 from journal_server.storage.records import Record, current_measurements, load_photo_file, load_record
 
@@ -70,12 +72,18 @@ def compare_dates(journal: Journal, first_id: str, second_id: str) -> dict[str, 
         *share_differences(_point(first), _point(second), not_compared),
         *colour_differences(*colours, unknown),
     ]
+    season = load_season(journal, first.photo.fields["planting_id"]).season
+    quoting = QuotedPair(
+        Named(season.genus, season.cultivar, season.place), *(photo_facts(d.photo, d.numbers) for d in (first, second))
+    )
+    rows = [_row(one) for one in differences]
     return {
         "planting_id": first.photo.fields["planting_id"],
-        "first": _photo_facts(first),
-        "second": _photo_facts(second),
-        "rows": [_row(one) for one in differences],
+        "first": _photo_facts(first, quoting),
+        "second": _photo_facts(second, quoting),
+        "rows": [row | {"quote": quoting.change(row)} for row in rows],
         "colour_doubt": _colour_doubt(journal, first, second),
+        "copies": quoting.table(rows).as_dict()["copies"],
     }
 
 
@@ -175,12 +183,13 @@ def _colour_doubt(journal: Journal, first: Dated, second: Dated) -> str | None:
     return difference_doubt(_point(first), _point(second), usual_leaf_lab(season))
 
 
-def _photo_facts(dated: Dated) -> dict[str, Any]:
+def _photo_facts(dated: Dated, quoting: QuotedPair) -> dict[str, Any]:
     colour = _colour(dated)
     return {
         "photo_id": dated.photo.id,
         "taken_at": dated.photo.fields["taken_at"],
         "bloom_hex": colour.hex if colour else None,
+        "bloom_quote": quoting.colour(photo_facts(dated.photo, dated.numbers), dated.numbers) if colour else None,
         "measured": dated.numbers is not None,
     }
 

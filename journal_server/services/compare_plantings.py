@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 from typing import Any
 
 from journal_server.analysis.comparison import QUANTITIES, Comparison, Group, compare_groups
+from journal_server.analysis.fill_in import FillIn
 from journal_server.analysis.genus_growth import GrowthRemark, beside_genus, fills_of
+from journal_server.analysis.ranking import Rank
 from journal_server.analysis.same_moment import Moment
 from journal_server.analysis.series import PlantingSeason
 from journal_server.analysis.survival import Survival, together
@@ -24,8 +26,14 @@ from journal_server.services.comparison_groups import (
     group_plantings,
     load_planted,
 )
+from journal_server.services.comparison_quotes import (
+    against_standard_quote,
+    growth_quote,
+    survival_quote,
+    value_quote,
+)
 from journal_server.services.journal import Journal
-from journal_server.services.season import load_season, load_seasons
+from journal_server.services.season import StoredSeason, load_season, load_seasons
 
 LONGEST_WEEK = 60
 
@@ -77,10 +85,14 @@ class Compared:
 
     asked: Asked
     groups: tuple[PlantingGroup, ...]
-    seasons: dict[str, PlantingSeason]
+    stored: dict[str, StoredSeason]
     standard: str | None
     gap_days: int
     comparison: Comparison = NOTHING_YET
+
+    @cached_property
+    def seasons(self) -> dict[str, PlantingSeason]:
+        return {id_: one.season for id_, one in self.stored.items()}
 
     @cached_property
     def labels(self) -> dict[str, str]:
@@ -118,10 +130,9 @@ def compare_plantings(journal: Journal, asked: Asked) -> Compared:
         stored = load_seasons(journal, asked.trial_id)
     else:
         stored = [load_season(journal, one.planting_id) for one in planted]
-    seasons = {one.planting.id: one.season for one in stored}
     gap_days = int(journal.setting("gap_days"))
     standard = _standard(groups) if asked.way == "cultivar" else None
-    compared = Compared(asked, tuple(groups), seasons, standard, gap_days)
+    compared = Compared(asked, tuple(groups), {one.planting.id: one for one in stored}, standard, gap_days)
     comparison = compare_groups(
         [compared.with_seasons(group) for group in groups],
         asked.of,
@@ -134,13 +145,13 @@ def compare_plantings(journal: Journal, asked: Asked) -> Compared:
 
 def describe_comparison(compared: Compared) -> dict[str, Any]:
     """The comparison as numbers and as words ready to show, with survival and growth beside each group."""
-    growth = _growth(compared)
+    fills = fills_of(list(compared.seasons.values())) if compared.asked.way == "cultivar" else {}
     return compared.comparison.as_dict() | {
         "title": compared.title,
         "words": QUANTITIES[compared.asked.of].words,
         "standard": compared.standard,
         "sentences": [*compared.comparison.sentences, *_said_beside(compared)],
-        "groups": [_group(compared, group) | {"growth": growth.get(group.key, [])} for group in compared.groups],
+        "groups": [_group(compared, group) | _growth(compared, group, fills) for group in compared.groups],
         "weeks": _weeks(compared.seasons.values()),
         "days": _days(compared.seasons.values()),
     }
@@ -161,8 +172,12 @@ def growth_of_planting(journal: Journal, planting_id: str) -> dict[str, Any]:
     trial = [one.season for one in load_seasons(journal, own.planting.fields["trial_id"])]
     others = [season for season in trial if season.genus == own.season.genus]
     found = beside_genus(own.season, others, fills_of([own.season, *others]))
-    sentences = [_growth_words(remark, own.season) for remark in found.remarks]
-    return {"remarks": [r.as_dict() for r in found.remarks], "sentences": sentences, "reason": found.reason}
+    return {
+        "remarks": [remark.as_dict() for remark in found.remarks],
+        "sentences": [_growth_words(remark, own.season) for remark in found.remarks],
+        "quotes": [growth_quote(remark, own) for remark in found.remarks],
+        "reason": found.reason,
+    }
 
 
 def _standard(groups: Sequence[PlantingGroup]) -> str | None:
@@ -172,7 +187,7 @@ def _standard(groups: Sequence[PlantingGroup]) -> str | None:
 def _group(compared: Compared, group: PlantingGroup) -> dict[str, Any]:
     rank = next((one for one in compared.comparison.ranks if one.contender.key == group.key), None)
     survived = together([one.survival for one in group.members])
-    of = compared.asked.of
+    of, members = compared.asked.of, [compared.stored[one.planting_id] for one in group.members]
     return {
         "key": group.key,
         "label": group.label,
@@ -184,23 +199,40 @@ def _group(compared: Compared, group: PlantingGroup) -> dict[str, Any]:
         "against_standard": change_words(of, rank.against_standard) or None if rank else None,
         "survival": survived.as_dict(),
         "survival_words": survival_words(survived),
+        "quotes": _quotes(compared, group, rank, members) | {"survival": survival_quote(survived, members)},
         "off_type_flowers": sum(one.off_types for one in group.members),
     }
 
 
-def _growth(compared: Compared) -> dict[str, list[str]]:
-    """By group, sentences on growth beside the genus; for cultivars side by side only, each against the trial."""
-    if compared.asked.way != "cultivar":
-        return {}
-    trial = list(compared.seasons.values())
-    fills = fills_of(trial)
+def _quotes(
+    compared: Compared, group: PlantingGroup, rank: Rank | None, members: Sequence[StoredSeason]
+) -> dict[str, dict[str, str] | None]:
+    if rank is None:
+        return {"value": None, "against_standard": None}
+    of, is_cultivar = compared.asked.of, compared.asked.way == "cultivar"
+    label = "" if is_cultivar else group.label
+    standard = compared.labels.get(compared.standard or "", "")
+    count = len(compared.comparison.ranks)
     return {
-        group.key: [
-            _growth_words(remark, season, season.place if len(group.members) > 1 else None)
-            for season in (compared.seasons[one.planting_id] for one in group.members)
-            for remark in beside_genus(season, trial, fills).remarks
-        ]
-        for group in compared.groups
+        "value": value_quote(rank, of, compared.title, members, label, count),
+        "against_standard": against_standard_quote(rank, of, compared.title, members, standard),
+    }
+
+
+def _growth(compared: Compared, group: PlantingGroup, fills: Mapping[str, FillIn]) -> dict[str, Any]:
+    """Sentences on growth beside the genus and their quotes; for cultivars side by side only, against the trial."""
+    if compared.asked.way != "cultivar":
+        return {"growth": [], "growth_quotes": []}
+    trial = list(compared.seasons.values())
+    remarks = [
+        (remark, compared.stored[one.planting_id])
+        for one in group.members
+        for remark in beside_genus(compared.seasons[one.planting_id], trial, fills).remarks
+    ]
+    several = len(group.members) > 1
+    return {
+        "growth": [_growth_words(one, own.season, own.season.place if several else None) for one, own in remarks],
+        "growth_quotes": [growth_quote(one, own) for one, own in remarks],
     }
 
 

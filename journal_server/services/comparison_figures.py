@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any
 
 from journal_server.analysis.comparison import QUANTITIES, Group
@@ -10,6 +12,7 @@ from journal_server.figures.comparison_curves import MOST_CURVES, comparison_tab
 from journal_server.figures.ranking import draw_ranking, ranking_table
 from journal_server.figures.tables import FigureTable
 from journal_server.services.compare_plantings import Asked, Compared, describe_comparison, numbers_to_compare_by
+from journal_server.services.quotes import source_words
 
 
 def side_by_side(compared: Compared, width_px: int) -> dict[str, Any]:
@@ -31,7 +34,8 @@ def ranking_figure(compared: Compared, width_px: int) -> str:
 
 
 def ranking_rows(compared: Compared) -> FigureTable:
-    return ranking_table(compared.comparison, compared.labels, title=compared.title, standard=compared.standard)
+    table = ranking_table(compared.comparison, compared.labels, title=compared.title, standard=compared.standard)
+    return replace(table, source=_source(compared, compared.stored))
 
 
 def curves_figure(compared: Compared, width_px: int) -> str:
@@ -49,7 +53,13 @@ def curves_figure(compared: Compared, width_px: int) -> str:
 
 
 def curves_rows(compared: Compared) -> FigureTable:
-    return comparison_table(curve_groups(compared), _curve_of(compared.asked))
+    groups = curve_groups(compared)
+    drawn = [season.planting_id for group in groups for season in group.seasons]
+    return replace(comparison_table(groups, _curve_of(compared.asked)), source=_source(compared, drawn))
+
+
+def _source(compared: Compared, planting_ids: Iterable[str]) -> str:
+    return source_words([facts for id_ in planting_ids for facts in compared.stored[id_].photos.values()])
 
 
 def curve_groups(compared: Compared) -> list[Group]:

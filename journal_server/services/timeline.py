@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -21,6 +21,7 @@ from journal_server.figures.timeline_row import RowDrawer, TimelineLayout, draw_
 from journal_server.figures.words import reading_words, short_reading_words
 from journal_server.services.comparison_groups import LIGHT_NOT_SAID
 from journal_server.services.journal import Journal
+from journal_server.services.quotes import source_words
 from journal_server.services.season import StoredSeason, load_seasons
 from journal_server.services.weather import load_weather
 from journal_server.settings import units_of
@@ -95,7 +96,8 @@ def timeline_rows(journal: Journal, trial_id: str, order: Order) -> FigureTable:
     if arranged.readings:
         readings = arranged.readings.items()
         more[f"sorted by {NUMBERS[order.sort].words}"] = {id_: reading_words(order.sort, one) for id_, one in readings}
-    return timeline_table(arranged.rows, more)
+    photos = [facts for stored in load_seasons(journal, trial_id) for facts in stored.photos.values()]
+    return replace(timeline_table(arranged.rows, more), source=source_words(photos))
 
 
 def _arranged(journal: Journal, trial_id: str, order: Order) -> Arranged:

@@ -48,7 +48,18 @@ def test_what_begins_like_a_formula_is_text_in_a_spreadsheet(typed: str) -> None
 
 
 @pytest.mark.parametrize(
-    "number", ["-0.3", "+1.2", "61 % (57–65)", "+5 points (+1 to +9)", "−3 points", "-12 days (-20 to -4)", "", "a=1"]
+    "number",
+    [
+        "-0.3",
+        "+61 to +74",
+        "+1.2",
+        "61 % (57–65)",
+        "+5 points (+1 to +9)",
+        "−3 points",
+        "-12 days (-20 to -4)",
+        "",
+        "a=1",
+    ],
 )
 def test_a_number_stays_as_it_is(number: str) -> None:
     assert cell_text(number) == number

@@ -9,7 +9,7 @@ from conftest import SetUp
 from made_season import keep_numbers, numbers, photo_without_numbers
 
 from journal_server.services.journal import Journal
-from journal_server.services.season_figures import planting_summary
+from journal_server.services.planting_summary import planting_summary
 
 FIRST = {"lab": [40.0, 50.0, -40.0], "hex": "#8a3fa0", "error_de00": 2.0}
 PALER = {"lab": [55.0, 35.0, -28.0], "hex": "#a873b4", "error_de00": 3.0}
