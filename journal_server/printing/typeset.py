@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import tempfile
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 import typst
@@ -11,12 +13,14 @@ import typst
 from journal_server.printing.fonts import loaded_fonts
 from journal_server.printing.glyphs import drawable
 
+MAIN = "main.typ"
+
 
 def typeset(source: str, data: Mapping[str, Any], files: Mapping[str, bytes], *, ppi: float | None = None) -> bytes:
     """A tagged PDF of the source, or with ``ppi`` a PNG of its only page.
 
     The data reaches the source as ``json(bytes(sys.inputs.data))`` and so is text, never markup; ``files`` can be
-    named in it as "/NAME". Nothing else can be read from it. The same input gives the same bytes on one computer.
+    named in it as "/NAME"; it can read no other file. The same input gives the same bytes on one computer.
     What no font of this computer can draw, in data and in SVG files, is spelled by its name.
 
     Raises
@@ -24,16 +28,18 @@ def typeset(source: str, data: Mapping[str, Any], files: Mapping[str, bytes], *,
     typst.TypstError : the source or a file cannot be set
     ValueError : a PNG is asked for and there are several pages
     """
-    fonts = loaded_fonts()
-    sent = {"main.typ": source.encode("utf-8")} | {f"/{name}": _drawable_file(name, files[name]) for name in files}
-    made: bytes | list[bytes] = typst.compile(  # type: ignore[call-overload]  # its stubs do not know files in memory
-        sent,
-        font_paths=fonts.for_typst,
-        sys_inputs={"data": json.dumps(_drawable_data(data), ensure_ascii=False)},
-        format="pdf" if ppi is None else "png",
-        ppi=ppi,
-        timestamp=0,
-    )
+    with tempfile.TemporaryDirectory(prefix="journal-print-") as folder:
+        for name, content in {**files, MAIN: source.encode("utf-8")}.items():
+            (Path(folder) / name).write_bytes(_drawable_file(name, content))
+        made = typst.compile(
+            str(Path(folder) / MAIN),
+            root=folder,
+            font_paths=loaded_fonts().for_typst,
+            sys_inputs={"data": json.dumps(_drawable_data(data), ensure_ascii=False)},
+            format="pdf" if ppi is None else "png",
+            ppi=ppi,
+            timestamp=0,
+        )
     if isinstance(made, list):
         raise ValueError(f"a picture is of one page, and there are {len(made)}")
     return made

@@ -1,8 +1,11 @@
 """What is typeset is what was given: every script, no markup from data, the same bytes each time."""
 
+import io
+
 import pypdfium2
 import pytest
 import typst
+from PIL import Image
 
 from journal_server.printing.glyphs import drawable
 from journal_server.printing.typeset import typeset
@@ -63,6 +66,15 @@ def test_a_page_as_a_picture() -> None:
     assert typeset(PAGE, {"name": "x", "lines": []}, {}, ppi=72).startswith(b"\x89PNG")
     with pytest.raises(ValueError, match="there are 2"):
         typeset(PAGE + "#pagebreak() y", {"name": "x", "lines": []}, {}, ppi=72)
+
+
+def test_a_photo_is_set_as_it_is() -> None:
+    out = io.BytesIO()
+    Image.new("RGB", (30, 20), "#2040a0").save(out, "JPEG")
+    pdf = typeset(
+        PAGE + '#image("/photo.jpg", alt: data.name)', {"name": "x", "lines": []}, {"photo.jpg": out.getvalue()}
+    )
+    assert out.getvalue() in pdf
 
 
 def test_the_source_reads_no_file_of_this_computer() -> None:
