@@ -10,6 +10,7 @@ from journal_server.analysis.quotable import (
     DE00,
     OF_FIVE,
     POINTS,
+    RANK,
     RATIO,
     SHARE,
     TIMES,
