@@ -148,7 +148,7 @@ def _reasons(session: Session, photo_ids: Sequence[str]) -> dict[str, Mapping[st
 
 def _why(numbers: dict[str, Any]) -> Mapping[str, str]:
     if numbers["quality"]["usable"]:
-        found: Mapping[str, str] = numbers["reasons"]
+        found: Mapping[str, str] = numbers.get("reasons") or {}
         return found
     says = " ".join(warning["message"] for warning in numbers["quality"]["warnings"])
     return dict.fromkeys(numbers, f"The photo cannot be used. {says}")

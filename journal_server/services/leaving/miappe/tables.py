@@ -47,7 +47,7 @@ def study_row(trial: Record, plants: Sequence[Plant], care: Sequence[Record], *,
             "One planting: one cultivar set out on one day in one planter, measured as a whole from photos"
         ),
         "Cultural practices": "; ".join(
-            f"{action} (noted {times} times)" for action, times in sorted(practices.items())
+            f"{action} ({times} noted)" for action, times in sorted(practices.items())
         ),
         "year": trial.fields["year"],
     }
