@@ -6,15 +6,18 @@ from flask import Flask, Response, request, send_from_directory
 from werkzeug.exceptions import HTTPException, NotFound
 
 from journal_server.api import (
+    backups,
     calendar,
     changes,
     compare,
     devices,
     exports,
+    health,
     look_at,
     matching,
     new_season,
     photos,
+    point_counts,
     recordings,
     season,
     set_up,
@@ -27,6 +30,7 @@ from journal_server.api.compressed import compress_text
 from journal_server.errors import JournalError
 from journal_server.measurement.photo_file import MAX_BYTES
 from journal_server.packaged import packaged_folder
+from journal_server.services.backup.schedule import BackupKeeper
 from journal_server.services.journal import Journal
 from journal_server.services.lan_door import LanDoor
 from journal_server.services.measuring import MeasuringRoom
@@ -39,9 +43,14 @@ CONTENT_SECURITY_POLICY = (
 
 
 def create_app(
-    journal: Journal, measuring: MeasuringRoom | None = None, *, door: LanDoor | None = None, keyed: bool = False
+    journal: Journal,
+    measuring: MeasuringRoom | None = None,
+    *,
+    backups_keeper: BackupKeeper | None = None,
+    door: LanDoor | None = None,
+    keyed: bool = False,
 ) -> Flask:
-    """The application for one journal; ``measuring`` is woken when a photo waits.
+    """The application for one journal; ``measuring`` is woken when a photo waits, ``backups_keeper`` asked for backups.
 
     ``door`` is how other devices reach the journal, if they do. ``keyed`` makes it the application behind that door,
     which asks for a device's key; without it every caller is the owner, so it may listen on loopback only.
@@ -51,6 +60,7 @@ def create_app(
     app.config["MAX_FORM_MEMORY_SIZE"] = 1_000_000
     app.extensions["journal"] = journal
     app.extensions["measuring"] = measuring
+    app.extensions["backups"] = backups_keeper
     app.extensions["door"] = door
     app.extensions["keyed"] = keyed
     app.before_request(check_caller)
@@ -66,8 +76,11 @@ def create_app(
         season,
         compare,
         look_at,
+        point_counts,
         exports,
         devices,
+        backups,
+        health,
     )
     for room in rooms:
         app.register_blueprint(room.blueprint, url_prefix="/api")

@@ -18,14 +18,16 @@ from typing import TYPE_CHECKING, NoReturn
 from journal_server import __version__
 from journal_server.domain.roles import OWNER, ROLES
 from journal_server.errors import InputRefused, JournalError, PhotoRefused
-from journal_server.services.journal import Journal, default_folder, open_journal
+from journal_server.keeping_calls import add_keeping_calls
+from journal_server.leaving_calls import add_leaving_calls
+from journal_server.services.journal import Journal, open_journal
+from journal_server.terminal import COULD_NOT_RUN, DONE, SOME_REFUSED, complain, opened_journal, progress, write_file
 
 if TYPE_CHECKING:
+    from journal_server.services.backup.schedule import BackupKeeper
     from journal_server.services.measuring import MeasuringRoom
     from journal_server.serving.lan import LanOptions
     from journal_server.serving.server import JournalServer
-
-DONE, SOME_REFUSED, COULD_NOT_RUN = 0, 1, 2
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -35,10 +37,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         status: int = given.run(given)
         return status
     except JournalError as error:
-        _complain(str(error))
+        complain(str(error))
         return COULD_NOT_RUN
     except KeyboardInterrupt:
-        _complain("Stopped. What was finished is kept; run the same command again to go on.")
+        complain("Stopped. What was finished is kept; run the same command again to go on.")
         return COULD_NOT_RUN
     except BrokenPipeError:
         # Whoever read the output has gone; nothing is wrong with the journal.
@@ -84,11 +86,8 @@ def _parser() -> argparse.ArgumentParser:
     cards = call("cards", _cards, "The printed cards, true to size.")
     cards.add_argument("--pdf", type=Path, required=True, metavar="FILE")
     cards.add_argument("--paper", choices=("a4", "letter"))
-    backup = call("backup", _backup, "Write one archive with everything.")
-    backup.add_argument("archive", type=Path, metavar="FILE")
-    restore = call("restore", _restore, "Verify an archive and restore it into a new folder.", data=False)
-    restore.add_argument("archive", type=Path, metavar="FILE")
-    restore.add_argument("--data", type=Path, metavar="DIR", required=True)
+    add_leaving_calls(call)
+    add_keeping_calls(call)
     return parser
 
 
@@ -115,38 +114,46 @@ def _add_lan_options(serve: argparse.ArgumentParser) -> None:
 def _demo(given: argparse.Namespace) -> int:
     from journal_server.app import create_app
     from journal_server.packaged import packaged_folder
+    from journal_server.services.backup.schedule import BackupKeeper
     from journal_server.services.demo import fill_demo
     from journal_server.services.measuring import MeasuringRoom
+    from journal_server.services.serving_alone import alone_with
     from journal_server.serving.serve import listen_on_loopback
 
     folder = given.data or Path(tempfile.mkdtemp(prefix="planting-trial-demo-"))
     print(f"The demo journal is in {folder}")
     journal = open_journal(folder, given.database)
-    with contextlib.closing(journal):
-        room = MeasuringRoom(journal)
-        server = listen_on_loopback(given.port, create_app(journal, room), or_any=True)
+    with contextlib.closing(journal), alone_with(journal):
+        room, keeper = MeasuringRoom(journal), BackupKeeper(journal)
+        app = create_app(journal, room, backups_keeper=keeper)
+        server = listen_on_loopback(given.port, app, or_any=True)
         fill_demo(journal, packaged_folder("sample_photos"), progress("Taking photos in"))
         MeasuringRoom(journal).run_until_done(progress("Measuring"))
-        _serve_journal([server], room, given.no_browser)
+        _serve_journal([server], room, keeper, given.no_browser)
     return DONE
 
 
 def _serve(given: argparse.Namespace) -> int:
     from journal_server.app import create_app
+    from journal_server.services.backup.schedule import BackupKeeper
     from journal_server.services.measuring import MeasuringRoom
+    from journal_server.services.serving_alone import alone_with
     from journal_server.serving.serve import listen_on_loopback
 
     options = _lan_options(given)
-    with _journal(given) as journal:
-        room = MeasuringRoom(journal)
+    with opened_journal(given) as journal, alone_with(journal):
+        room, keeper = MeasuringRoom(journal), BackupKeeper(journal)
         if options is None:
-            _serve_journal([listen_on_loopback(given.port, create_app(journal, room))], room, given.no_browser)
+            own = listen_on_loopback(given.port, create_app(journal, room, backups_keeper=keeper))
+            _serve_journal([own], room, keeper, given.no_browser)
         else:
-            _serve_lan(given, options, journal, room)
+            _serve_lan(given, options, journal, room, keeper)
     return DONE
 
 
-def _serve_lan(given: argparse.Namespace, options: LanOptions, journal: Journal, room: MeasuringRoom) -> None:
+def _serve_lan(
+    given: argparse.Namespace, options: LanOptions, journal: Journal, room: MeasuringRoom, keeper: BackupKeeper
+) -> None:
     from journal_server.app import create_app
     from journal_server.services.pairing import make_pairing_code
     from journal_server.serving.lan import announcement, open_lan
@@ -157,14 +164,14 @@ def _serve_lan(given: argparse.Namespace, options: LanOptions, journal: Journal,
         journal.folder,
         options,
         port and port + 1,
-        lambda door: create_app(journal, room, door=door, keyed=True),
+        lambda door: create_app(journal, room, backups_keeper=keeper, door=door, keyed=True),
         lambda words: print(words, flush=True),
     )
     with lan:
-        own = listen_on_loopback(given.port, create_app(journal, room, door=lan.door))
+        own = listen_on_loopback(given.port, create_app(journal, room, backups_keeper=keeper, door=lan.door))
         # Where this is written to a file or a log, a code would stay there.
         code = make_pairing_code(journal, OWNER, datetime.now(UTC)) if sys.stdout.isatty() else None
-        _serve_journal([own, *lan.servers], room, given.no_browser, announcement(lan.door, code))
+        _serve_journal([own, *lan.servers], room, keeper, given.no_browser, announcement(lan.door, code))
 
 
 def _lan_options(given: argparse.Namespace) -> LanOptions | None:
@@ -187,18 +194,23 @@ def _pair(given: argparse.Namespace) -> int:
     from journal_server.domain.pairing_codes import spaced
     from journal_server.services.pairing import make_pairing_code
 
-    with _journal(given) as journal:
+    with opened_journal(given) as journal:
         made = make_pairing_code(journal, given.role, datetime.now(UTC))
     print(f"Pairing code: {spaced(made.code)}   (lets one device in as {made.role}, within ten minutes)")
     return DONE
 
 
 def _serve_journal(
-    servers: Sequence[JournalServer], room: MeasuringRoom, no_browser: bool, more_words: str = ""
+    servers: Sequence[JournalServer],
+    room: MeasuringRoom,
+    keeper: BackupKeeper,
+    no_browser: bool,
+    more_words: str = "",
 ) -> None:
     from journal_server.serving.serve import serve_until_stopped
 
     room.start()
+    keeper.start()
     address = f"http://127.0.0.1:{servers[0].port}/"
     print(f"The journal is at {address}  (Ctrl-C ends it)", more_words, sep="\n" if more_words else "", flush=True)
     if not no_browser:
@@ -206,6 +218,7 @@ def _serve_journal(
     try:
         serve_until_stopped(servers)
     finally:
+        keeper.stop()
         room.stop()
 
 
@@ -216,7 +229,7 @@ def _add(given: argparse.Namespace) -> int:
     files = [file for path in given.paths for file in _files(path)]
     refused: list[tuple[Path, str]] = []
     outcomes: list[tuple[Path, str, str]] = []
-    with _journal(given) as journal:
+    with opened_journal(given) as journal:
         tell = progress("Taking photos in")
         for done, file in enumerate(files):
             try:
@@ -229,7 +242,7 @@ def _add(given: argparse.Namespace) -> int:
             MeasuringRoom(journal).run_until_done(progress("Measuring"))
         _report(journal, outcomes)
     for file, reason in refused:
-        _complain(f"{file}: refused. {reason}")
+        complain(f"{file}: refused. {reason}")
     counts = {name: sum(o[2] == name for o in outcomes) for name in ("taken in", "already here")}
     print(f"{counts['taken in']} taken in, {counts['already here']} already here, {len(refused)} refused.")
     return SOME_REFUSED if refused else DONE
@@ -267,7 +280,7 @@ def _measure(given: argparse.Namespace) -> int:
                 plants=given.plants,
             ).as_dict()
         except PhotoRefused as error:
-            _complain(f"{path}: refused. {error}")
+            complain(f"{path}: refused. {error}")
             status = SOME_REFUSED
             continue
         print(json.dumps(measured) if given.json else f"{path.name}: {describe_numbers(measured)}", flush=True)
@@ -296,10 +309,10 @@ def _colours(given: list[str], option: str) -> list[str]:
 def _numbers(given: argparse.Namespace) -> int:
     from journal_server.services.season import numbers_csv
 
-    with _journal(given) as journal:
+    with opened_journal(given) as journal:
         table = numbers_csv(journal)
     if given.csv:
-        _write(given.csv, table.encode("utf-8"))
+        write_file(given.csv, table.encode("utf-8"))
         print(f"Written to {given.csv}")
     else:
         sys.stdout.write(table)
@@ -309,66 +322,11 @@ def _numbers(given: argparse.Namespace) -> int:
 def _cards(given: argparse.Namespace) -> int:
     from journal_server.services.cards import cards_of, draw_cards
 
-    with _journal(given) as journal:
+    with opened_journal(given) as journal:
         cards = cards_of(journal)
-        _write(given.pdf, draw_cards(cards, given.paper or journal.setting("paper")))
+        write_file(given.pdf, draw_cards(cards, given.paper or journal.setting("paper")))
     print(f"{len(cards)} cards written to {given.pdf}. Print at 100 %, not fitted to the page.")
     return DONE
-
-
-def _backup(given: argparse.Namespace) -> int:
-    from journal_server.services.backup import make_backup
-
-    with _journal(given) as journal:
-        photos = make_backup(journal, given.archive, progress("Backing up"))
-    print(f"Everything, with {photos} photos, is in {given.archive}")
-    return DONE
-
-
-def _restore(given: argparse.Namespace) -> int:
-    from journal_server.services.backup import restore_backup
-
-    photos = restore_backup(given.archive, given.data, progress("Restoring"))
-    print(f"Restored into {given.data}: all records and {photos} photos, each as it was backed up.")
-    print("The numbers are measured again when the journal is served.")
-    return DONE
-
-
-@contextlib.contextmanager
-def _journal(given: argparse.Namespace) -> Iterator[Journal]:
-    journal = open_journal(given.data or default_folder(), given.database)
-    with contextlib.closing(journal):
-        yield journal
-
-
-def _write(path: Path, content: bytes) -> None:
-    try:
-        path.write_bytes(content)
-    except OSError as error:
-        raise InputRefused(f"{path} cannot be written ({error.strerror}).") from error
-
-
-def progress(what: str) -> Callable[[int, int], None]:
-    """A progress bar on stderr when that is a terminal, else silence."""
-    if not sys.stderr.isatty():
-        return lambda done, total: None
-
-    def tell(done: int, total: int) -> None:
-        width = 30
-        filled = width * done // total if total else width
-        end = "\n" if done >= total else ""
-        print(
-            f"\r{what}  {'#' * filled}{'.' * (width - filled)}  {done} of {total}",
-            end=end,
-            file=sys.stderr,
-            flush=True,
-        )
-
-    return tell
-
-
-def _complain(message: str) -> None:
-    print(message, file=sys.stderr)
 
 
 def run() -> NoReturn:

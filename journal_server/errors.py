@@ -11,6 +11,7 @@ JournalError
 ├── NotFound          a record, photo or page that is not (or no longer) there
 ├── Conflict          an edit was made on an older state; carries both values
 ├── JournalBusy       another process holds this journal, or its database is locked
+├── JournalNewer      the journal was used by a newer version of the program than this one
 └── JournalDamaged    the data folder or an archive does not hold what it should
 """
 
@@ -63,6 +64,10 @@ class Conflict(JournalError):
 
 class JournalBusy(JournalError):
     """Another process is using this journal."""
+
+
+class JournalNewer(JournalError):
+    """The database stands at a step of the schema that this version does not know."""
 
 
 class JournalDamaged(JournalError):

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
+from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from tzlocal import get_localzone_name
 
 from journal_server.analysis.look_at.rule_settings import RULE_SETTINGS
-from journal_server.domain.field_checks import number, one_of, whole
+from journal_server.domain.field_checks import number, one_of, text, whole
 from journal_server.domain.units import LENGTH_UNITS, TEMPERATURE_UNITS, Units
 from journal_server.errors import InputRefused
 
@@ -43,6 +44,13 @@ def _number_or_off(least: float, most: float) -> Callable[[Any], float]:
         return given
 
     return check
+
+
+def _folder_or_none(value: Any) -> str:
+    given = str(text(500)(value) or "")
+    if given and not Path(given).is_absolute():
+        raise InputRefused("Give the whole path of the folder, like /media/disk/journal or D:\\journal.")
+    return given
 
 
 PAPERS = ("a4", "letter")
@@ -100,6 +108,27 @@ SETTINGS: dict[str, Setting] = {
         lambda: 14,
         whole(0, 120, required=True),
         "Days without a photo after which a planting is named on Today. 0 turns it off.",
+    ),
+    "backup_folder": Setting(
+        "Back up into the folder",
+        str,
+        _folder_or_none,
+        "On another disk than the journal's. Empty turns the scheduled backup off.",
+        group="Backup",
+    ),
+    "backup_every_days": Setting(
+        "Back up every (days)",
+        lambda: 7,
+        whole(1, 90, required=True),
+        "Made while the journal is being served.",
+        group="Backup",
+    ),
+    "backup_keep": Setting(
+        "Backups to keep",
+        lambda: 12,
+        whole(1, 1000, required=True),
+        "Older copies of what was entered are deleted; photos never are.",
+        group="Backup",
     ),
     "paper": Setting(
         "Paper of the cards", lambda: "a4", one_of(*PAPERS, required=True), "What the cards are printed on.", PAPERS

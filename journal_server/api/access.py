@@ -21,12 +21,14 @@ COOKIE = "journal_key"
 CALENDAR = "/api/calendar.ics"
 """Calendar programs send no cookies: here a key of its own in the address may stand in for a device's key."""
 OPEN = "open"
-"""Answered without a key: the shell of the app, which must load to pair, and pairing itself."""
+"""Answered without a key: the shell of the app, which must load to pair, pairing itself, and whether the server lives."""
 
 LEAST_ROLE: dict[tuple[str, str], str] = {
     ("GET", "/"): OPEN,
     ("GET", "/<path:name>"): OPEN,
     ("GET", "/service_worker/list.js"): OPEN,
+    ("GET", "/api/health"): OPEN,
+    ("GET", "/api/ready"): OPEN,
     ("GET", "/api/me"): OPEN,
     ("POST", "/api/pair"): OPEN,
     ("POST", "/api/leave"): OPEN,
@@ -57,6 +59,8 @@ LEAST_ROLE: dict[tuple[str, str], str] = {
     ("GET", "/api/exports/photos.zip"): OWNER,
     ("GET", "/api/settings"): READER,
     ("POST", "/api/settings"): OWNER,
+    ("GET", "/api/backups"): OWNER,
+    ("POST", "/api/backups"): OWNER,
     ("GET", "/api/weather"): READER,
     ("POST", "/api/weather/import"): OWNER,
     ("POST", "/api/trials/<trial_id>/new-season"): OWNER,
@@ -72,6 +76,10 @@ LEAST_ROLE: dict[tuple[str, str], str] = {
     ("GET", "/api/plantings/<planting_id>/summary"): READER,
     ("GET", "/api/look-at"): READER,
     ("GET", "/api/plantings/<planting_id>/look-at"): READER,
+    ("GET", "/api/review/point-counts"): READER,
+    ("GET", "/api/review/how-sure"): READER,
+    ("GET", "/api/review/agreement.svg"): READER,
+    ("GET", "/api/review/agreement"): READER,
     ("GET", "/api/compare/choices"): READER,
     ("GET", "/api/compare/dates"): READER,
     ("GET", "/api/compare/registration"): READER,

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from journal_server import __version__
-from journal_server.services.backup import last_backup
+from journal_server.services.backup.schedule import describe_state
 from journal_server.services.journal import Journal
 from journal_server.storage.records import Record, load_records
 
@@ -14,6 +14,7 @@ from journal_server.storage.records import Record, load_records
 def describe_home(journal: Journal) -> dict[str, Any]:
     settings = journal.settings()
     today = journal.today()
+    backup = describe_state(journal)
     with journal.database.reading() as session:
         photos = load_records(session, "photo")
         plantings = load_records(session, "planting")
@@ -23,7 +24,8 @@ def describe_home(journal: Journal) -> dict[str, Any]:
         "unsettled": len(unsettled(photos)),
         "measuring": {state: states.count(state) for state in ("waiting", "done", "failed")},
         "last_walk": _last_walk(photos),
-        "last_backup": last_backup(journal),
+        "last_backup": backup["last_good"],
+        "backup": backup,
         "not_seen": _not_seen(photos, _of_this_season(plantings, years, today), today, settings["not_seen_days"]),
         "journal": {
             "time_zone": settings["time_zone"],

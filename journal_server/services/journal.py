@@ -43,6 +43,8 @@ class Journal:
         self.kept_figures = Kept(most=KEPT_FIGURES)
         self.kept_rows = Kept(most=KEPT_ROWS)
         self.kept_readings = Kept(most=KEPT_READINGS)
+        self.backup_failure: dict[str, str] = {}
+        """The last failure of a scheduled backup, for where it cannot be written down."""
 
     def close(self) -> None:
         self.database.close()
@@ -82,11 +84,11 @@ def open_journal(folder: Path, database_url: str | None = None) -> Journal:
     """Open (or begin) the journal in a folder and bring its database up to date."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        database = Database(database_url or f"sqlite:///{folder / DATABASE_FILE}")
+        database.upgrade()
+        return Journal(folder, database)
     except OSError as error:
         raise JournalBusy(f"The data folder {folder} cannot be made or used ({error.strerror}).") from error
-    database = Database(database_url or f"sqlite:///{folder / DATABASE_FILE}")
-    database.upgrade()
-    return Journal(folder, database)
 
 
 def fresh_card_code(journal: Journal) -> str:

@@ -20,13 +20,17 @@ COMPARED = ("canopy_fill", "bloom_cover", "spent_share")
 
 
 def ask_anew_after_update(journal: Journal) -> int:
-    """Let photos whose numbers come from another version of the method wait for measuring; returns how many."""
+    """Let photos whose numbers come from another version of the method wait for measuring; returns how many.
+
+    All of them, where no class map is there any more (after a restore): it is made anew, the numbers stay.
+    """
+    pictures_gone = not any(journal.files.derived.glob("*/*.overlay-*"))
     with journal.database.writing() as session:
         current = current_measurements(session)
         outdated = [
             photo
             for photo in load_records(session, "photo", equals={"measuring": "done"})
-            if photo.id not in current or current[photo.id]["fields"]["method"] != METHOD
+            if pictures_gone or photo.id not in current or current[photo.id]["fields"]["method"] != METHOD
         ]
         for photo in outdated:
             save_record(session, "photo", photo.id, WAITING)

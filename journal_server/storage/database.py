@@ -8,13 +8,15 @@ from typing import Any
 
 from alembic import command
 from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
 from sqlalchemy import Engine, create_engine, event
 from sqlalchemy.engine import Connection
 from sqlalchemy.exc import ArgumentError, DBAPIError, OperationalError
 from sqlalchemy.orm import Session
 from sqlalchemy.pool import NullPool
 
-from journal_server.errors import InputRefused, JournalBusy, JournalDamaged
+from journal_server.errors import InputRefused, JournalBusy, JournalDamaged, JournalNewer
 
 
 class Database:
@@ -31,26 +33,53 @@ class Database:
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
-        with _plain_errors(), Session(self.engine, expire_on_commit=False) as session:
+        with plain_database_errors(), Session(self.engine, expire_on_commit=False) as session:
             yield session
 
     @contextmanager
     def writing(self) -> Iterator[Session]:
         bind = self.engine.execution_options(writing=True)
-        with _plain_errors(), Session(bind, expire_on_commit=False) as session, session.begin():
+        with plain_database_errors(), Session(bind, expire_on_commit=False) as session, session.begin():
             session.connection()  # begins here and now: what is read for the decision stays true until it is written
             yield session
 
     def upgrade(self, to: str = "head") -> None:
         """Run all migrations that this database has not seen, up to the given one."""
-        with _plain_errors(), self.engine.execution_options(writing=True).connect() as connection:
-            config = Config()
-            config.set_main_option("script_location", "journal_server.storage:migrations")
+        with plain_database_errors(), self.engine.execution_options(writing=True).connect() as connection:
+            config = _migrations()
+            _refuse_newer(connection)
+            connection.rollback()  # looking has begun a transaction; the migration begins its own
             config.attributes["connection"] = connection
             command.upgrade(config, to)
 
     def close(self) -> None:
         self.engine.dispose()
+
+
+def newest_schema() -> str:
+    """The step of the schema that this code works with."""
+    head = ScriptDirectory.from_config(_migrations()).get_current_head()
+    assert head is not None
+    return head
+
+
+def known_schemas() -> frozenset[str]:
+    return frozenset(step.revision for step in ScriptDirectory.from_config(_migrations()).walk_revisions())
+
+
+def _migrations() -> Config:
+    config = Config()
+    config.set_main_option("script_location", "journal_server.storage:migrations")
+    return config
+
+
+def _refuse_newer(connection: Connection) -> None:
+    found = MigrationContext.configure(connection).get_current_revision()
+    if found is not None and found not in known_schemas():
+        raise JournalNewer(
+            f"This journal was last used by a newer version of the program (its database is at step {found}; this "
+            f"version knows steps up to {newest_schema()}). Nothing was changed: install the newer version again."
+        )
 
 
 def _engine(url: str, busy_wait_s: float) -> Engine:
@@ -76,7 +105,8 @@ def _engine(url: str, busy_wait_s: float) -> Engine:
 
 
 @contextmanager
-def _plain_errors() -> Iterator[None]:
+def plain_database_errors() -> Iterator[None]:
+    """What a database answers, as the journal's own errors with a sentence for people."""
     try:
         yield
     except OperationalError as error:

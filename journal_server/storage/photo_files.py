@@ -10,6 +10,9 @@ from pathlib import Path
 
 from journal_server.errors import JournalBusy
 
+TEMPORARY = ".new-"
+"""How the name of a file begins that is still being written."""
+LEFT_OVER_AFTER_S = 24 * 3600.0
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
@@ -38,7 +41,7 @@ class PhotoFiles:
         return path
 
     def all_originals(self) -> Iterator[Path]:
-        yield from (p for p in sorted(self.originals.glob("*/*")) if not p.name.startswith(".new-"))
+        yield from (p for p in sorted(self.originals.glob("*/*")) if not p.name.startswith(TEMPORARY))
 
 
 def place_of_hash(root: Path, sha256: str) -> Path:
@@ -49,17 +52,32 @@ def place_of_hash(root: Path, sha256: str) -> Path:
 
 
 def keep_read_only(path: Path, content: bytes) -> Path:
-    """Write the bytes durably and read-only; a file of that size already there stays as it is."""
-    if not (path.exists() and path.stat().st_size == len(content)):
+    """Write the bytes durably and read-only; the same bytes already there stay as they are, others are replaced."""
+    if not _holds(path, content):
         write_durably(path, content, mode=0o444)
     return path
+
+
+def _holds(path: Path, content: bytes) -> bool:
+    try:
+        return path.stat().st_size == len(content) and path.read_bytes() == content
+    except OSError:
+        return False
+
+
+def remove_leftovers(folder: Path, now_s: float) -> int:
+    """Delete what writes that were broken off have left, once it is a day old; returns how many files."""
+    old = [path for path in folder.rglob(f"{TEMPORARY}*") if now_s - path.lstat().st_mtime > LEFT_OVER_AFTER_S]
+    for path in old:
+        path.unlink(missing_ok=True)
+    return len(old)
 
 
 def write_durably(path: Path, content: bytes, mode: int = 0o644) -> None:
     """Write to a temporary file, fsync, rename, fsync the folder: after a crash the file is whole or not there."""
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, temporary = tempfile.mkstemp(prefix=".new-", dir=path.parent)
+        make_folder_durably(path.parent)
+        handle, temporary = tempfile.mkstemp(prefix=TEMPORARY, dir=path.parent)
         try:
             with os.fdopen(handle, "wb") as out:
                 out.write(content)
@@ -70,14 +88,22 @@ def write_durably(path: Path, content: bytes, mode: int = 0o644) -> None:
         except BaseException:
             Path(temporary).unlink(missing_ok=True)
             raise
-        _fsync_folder(path.parent)
+        fsync_folder(path.parent)
     except OSError as error:
         raise JournalBusy(
             f"The file could not be written ({error.strerror}). Nothing was changed; make room or check the folder."
         ) from error
 
 
-def _fsync_folder(folder: Path) -> None:
+def make_folder_durably(folder: Path) -> None:
+    """Make the folder where it is missing, so that it is still there after a crash with what was put into it."""
+    if not folder.is_dir():
+        make_folder_durably(folder.parent)
+        folder.mkdir(exist_ok=True)
+        fsync_folder(folder.parent)
+
+
+def fsync_folder(folder: Path) -> None:
     if os.name == "nt":  # Windows cannot open a folder for syncing; its rename is journaled.
         return
     handle = os.open(folder, os.O_RDONLY)

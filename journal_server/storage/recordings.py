@@ -8,7 +8,7 @@ from pathlib import Path
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from journal_server.storage.photo_files import keep_read_only, place_of_hash
+from journal_server.storage.photo_files import TEMPORARY, keep_read_only, place_of_hash
 from journal_server.storage.tables import RecordingFileRow
 
 
@@ -27,7 +27,7 @@ class RecordingFiles:
         return keep_read_only(self.file(sha256, suffix), content)
 
     def all_files(self) -> Iterator[Path]:
-        yield from (p for p in sorted(self.folder.glob("*/*")) if not p.name.startswith(".new-"))
+        yield from (p for p in sorted(self.folder.glob("*/*")) if not p.name.startswith(TEMPORARY))
 
 
 def recording_of_bytes(session: Session, sha256: str) -> str | None:

@@ -76,7 +76,7 @@ def test_every_call_is_in_the_table_and_the_table_names_no_other(journal: Journa
 
 def test_what_is_open_is_the_shell_and_pairing_alone(journal: Journal) -> None:
     opened = {rule for (_, rule), least in LEAST_ROLE.items() if least == OPEN and rule.startswith("/api/")}
-    assert opened == {"/api/me", "/api/pair", "/api/leave"}
+    assert opened == {"/api/me", "/api/pair", "/api/leave", "/api/health", "/api/ready"}
 
 
 @pytest.mark.parametrize(("method", "rule"), sorted(call for call, least in LEAST_ROLE.items() if least != OPEN))

@@ -1,0 +1,51 @@
+"""What all calls of the command line share: exit statuses, the journal at hand, progress, complaints."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from journal_server.errors import InputRefused
+from journal_server.services.journal import Journal, default_folder, open_journal
+
+DONE, SOME_REFUSED, COULD_NOT_RUN = 0, 1, 2
+
+
+@contextlib.contextmanager
+def opened_journal(given: argparse.Namespace) -> Iterator[Journal]:
+    journal = open_journal(given.data or default_folder(), given.database)
+    with contextlib.closing(journal):
+        yield journal
+
+
+def write_file(path: Path, content: bytes) -> None:
+    try:
+        path.write_bytes(content)
+    except OSError as error:
+        raise InputRefused(f"{path} cannot be written ({error.strerror}).") from error
+
+
+def progress(what: str) -> Callable[[int, int], None]:
+    """A progress bar on stderr when that is a terminal, else silence."""
+    if not sys.stderr.isatty():
+        return lambda done, total: None
+
+    def tell(done: int, total: int) -> None:
+        width = 30
+        filled = width * done // total if total else width
+        end = "\n" if done >= total else ""
+        print(
+            f"\r{what}  {'#' * filled}{'.' * (width - filled)}  {done} of {total}",
+            end=end,
+            file=sys.stderr,
+            flush=True,
+        )
+
+    return tell
+
+
+def complain(message: str) -> None:
+    print(message, file=sys.stderr)
