@@ -74,6 +74,8 @@ LEAST_ROLE: dict[tuple[str, str], str] = {
     ("GET", "/api/plantings/<planting_id>/curves/<quantity>.svg"): READER,
     ("GET", "/api/plantings/<planting_id>/curves/<quantity>"): READER,
     ("GET", "/api/plantings/<planting_id>/summary"): READER,
+    ("GET", "/api/plantings/<planting_id>/quotes"): READER,
+    ("GET", "/api/photos/<photo_id>/quotes"): READER,
     ("GET", "/api/look-at"): READER,
     ("GET", "/api/plantings/<planting_id>/look-at"): READER,
     ("GET", "/api/review/point-counts"): READER,

@@ -19,7 +19,6 @@ from journal_server.analysis.look_at.things import (
     EXPLAINING_CARE,
     CareDone,
     CareOverdue,
-    LookAt,
     PhotoSeen,
     PlantsCounted,
     StandingPlanting,
@@ -31,6 +30,8 @@ from journal_server.domain import care_due
 from journal_server.domain.derived_ids import derived_id
 from journal_server.errors import NotFound
 from journal_server.services.journal import Journal
+from journal_server.services.look_at_quotes import quoted_things
+from journal_server.services.quotes import Named
 from journal_server.services.season import season_point
 from journal_server.services.weather import load_trial, load_weather
 from journal_server.settings import LOOK_AT, units_of
@@ -41,7 +42,7 @@ IN_A_ROW = ("trough", "wall rack", "bed")
 """Planters whose plants stand side by side, so that a slot is a plant."""
 
 
-_LAST: WeakKeyDictionary[Journal, tuple[Any, list[LookAt]]] = WeakKeyDictionary()
+_LAST: WeakKeyDictionary[Journal, tuple[Any, list[dict[str, Any]]]] = WeakKeyDictionary()
 """What was asked last of each journal and what was found: it holds until anything changes."""
 
 
@@ -80,20 +81,23 @@ def _things(journal: Journal, trial_id: str, day: date | None, of: Collection[st
         if asked != last_asked:
             found = _judge(session, trial_id, on, settings)
             _LAST[journal] = (asked, found)
-        answers = load_records(session, "look_at_answer", among={"planting_id": {one.planting_id for one in found}})
+        among = {"planting_id": {one["planting_id"] for one in found}}
+        answers = load_records(session, "look_at_answer", among=among)
     given = {answer.id: answer.fields["answer"] for answer in answers}
     things = []
     for thing in found:
-        if of is None or thing.planting_id in of:
-            key = derived_id("look_at_answer", thing.planting_id, thing.rule, thing.day.isoformat())
-            things.append({"key": key, **thing.as_dict(), "answer": given.get(key)})
+        if of is None or thing["planting_id"] in of:
+            key = derived_id("look_at_answer", thing["planting_id"], thing["rule"], thing["day"])
+            things.append({"key": key, **thing, "answer": given.get(key)})
     return {"day": on.isoformat(), "trial_id": trial_id, "things": things}
 
 
-def _judge(session: Session, trial_id: str, on: date, settings: dict[str, Any]) -> list[LookAt]:
+def _judge(session: Session, trial_id: str, on: date, settings: dict[str, Any]) -> list[dict[str, Any]]:
     trial = _trial_on(session, trial_id, on, settings)
     of_rules = {rule: settings[f"{LOOK_AT}{rule}"] for rule in RULE_SETTINGS if rule != "not_photographed"}
-    return look_at(trial, of_rules | {"not_photographed": settings["not_seen_days"]})
+    found = look_at(trial, of_rules | {"not_photographed": settings["not_seen_days"]})
+    names = {one.id: Named(one.season.genus, one.season.cultivar, one.season.place) for one in trial.plantings}
+    return quoted_things(session, found, names)
 
 
 def _trial_on(session: Session, trial_id: str, day: date, settings: dict[str, Any]) -> TrialDay:

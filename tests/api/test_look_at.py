@@ -38,7 +38,7 @@ def bare(journal: Journal, set_up: SetUp) -> str:
 def test_a_thing_comes_with_its_evidence(client: FlaskClient, set_up: SetUp, bare: str) -> None:
     (thing,) = asked(client, set_up)
     assert set(thing) == {
-        "key", "rule", "planting_id", "day", "sentence", "evidence", "others", "caution", "answer"
+        "key", "rule", "planting_id", "day", "sentence", "evidence", "others", "caution", "answer", "copies"
     }  # fmt: skip
     assert (thing["rule"], thing["planting_id"], thing["day"]) == ("bloom_fell", bare, "2026-07-14")
     assert thing["key"] == derived_id("look_at_answer", bare, "bloom_fell", "2026-07-14")
@@ -46,6 +46,8 @@ def test_a_thing_comes_with_its_evidence(client: FlaskClient, set_up: SetUp, bar
     first = thing["evidence"][0]
     assert (first["words"], first["value"], first["unit"], first["on"]) == ("bloom cover", 0.3, "share", "2026-07-02")
     assert len(first["photos"]) == 1
+    assert first["quote"]["text"].startswith("Bloom cover: 30 % (90 % interval 28–32 %) on 2 July 2026, ")
+    assert "\t30 %\t28–32 %\n" in thing["copies"]["text"]
     of_planting = client.get(f"/api/plantings/{bare}/look-at?day={DAY}").get_json()
     assert of_planting["things"] == [thing]
     assert asked(client, set_up, "2026-07-13") == []
