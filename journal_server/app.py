@@ -23,6 +23,7 @@ from journal_server.api import (
     season,
     set_up,
     shell,
+    verdicts,
     weather,
 )
 from journal_server.api.access import check_caller
@@ -80,6 +81,7 @@ def create_app(
         look_at,
         point_counts,
         exports,
+        verdicts,
         devices,
         backups,
         health,

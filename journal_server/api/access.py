@@ -94,6 +94,8 @@ LEAST_ROLE: dict[tuple[str, str], str] = {
     ("GET", "/api/compare/curves"): READER,
     ("GET", "/api/method-change"): READER,
     ("GET", "/api/numbers"): READER,
+    ("GET", "/api/verdicts"): READER,
+    ("GET", "/api/verdict-drafts"): READER,
 }
 """The least role for each call. A call that is not in it is the owner's alone."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 from weakref import WeakKeyDictionary
@@ -23,7 +23,7 @@ from journal_server.services.quotable import load_quotable
 from journal_server.services.season import StoredSeason, load_seasons
 from journal_server.services.weather import load_trial, load_weather
 from journal_server.settings import units_of
-from journal_server.storage.records import last_seq, load_records, load_records_of_ids
+from journal_server.storage.records import Record, last_seq, load_records, load_records_of_ids
 from journal_server.storage.season_rows import load_care_rows, load_photo_rows
 
 Fields = dict[str, Any]
@@ -36,7 +36,7 @@ _LAST: WeakKeyDictionary[Journal, tuple[Any, TrialMaterial]] = WeakKeyDictionary
 class TrialMaterial:
     """A trial's plantings by (cultivar id, place), and what all of its verdicts are written from."""
 
-    trial: Fields
+    trial_id: str
     cultivars: Mapping[str, Fields]
     plantings: Mapping[tuple[str, str], tuple[PlantingMaterial, ...]]
     stored: Mapping[str, StoredSeason]
@@ -46,7 +46,6 @@ class TrialMaterial:
     heat_day_c: float
     units: Units
     standard: str | None = None
-    order: Mapping[str, float] = field(default_factory=dict)
 
     def of(self, cultivar_id: str, place: str) -> VerdictMaterial:
         """What one verdict is written from; without plantings where none of it stands there."""
@@ -89,7 +88,7 @@ def load_trial_material(journal: Journal, trial_id: str) -> TrialMaterial:
         noted = _load_noted(session, trial_id, [stored.planting.id for stored in seasons])
         ids = {stored.planting.fields["cultivar_id"] for stored in seasons}
         cultivars = {record.id: record.fields for record in load_records_of_ids(session, ids)}
-    found = _together(seasons, numbers, noted, cultivars, trial.fields, weather, today, settings)
+    found = _together(seasons, numbers, noted, cultivars, trial, weather, today, settings)
     _LAST[journal] = (asked, found)
     return found
 
@@ -146,7 +145,7 @@ def _together(
     numbers: Mapping[str, Sequence[QuotableNumber]],
     noted: _Noted,
     cultivars: Mapping[str, Fields],
-    trial: Fields,
+    trial: Record,
     weather: tuple[DayWeather, ...],
     today: date,
     settings: Fields,
@@ -157,7 +156,7 @@ def _together(
         plantings[key].append(_planting(stored, numbers[stored.planting.id], noted))
     beside = tuple(_beside(key, those, cultivars[key[0]]) for key, those in plantings.items())
     return TrialMaterial(
-        trial=trial,
+        trial_id=trial.id,
         cultivars=cultivars,
         plantings={key: tuple(those) for key, those in plantings.items()},
         stored={stored.planting.id: stored for stored in seasons},
@@ -167,7 +166,6 @@ def _together(
         heat_day_c=settings["heat_day_c"],
         units=units_of(settings),
         standard=next((id_ for id_, one in cultivars.items() if one["standard"]), None),
-        order={stored.planting.id: stored.walk_order for stored in seasons},
     )
 
 

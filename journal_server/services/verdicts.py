@@ -1,0 +1,164 @@
+"""The verdicts of a trial: what can be offered for each, how far each is, which numbers under it have changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from journal_server.analysis.quotable import QuotableNumber
+from journal_server.analysis.verdict_drafts.drafts import VerdictDrafts, draft_verdict
+from journal_server.analysis.verdict_drafts.material import PlantingMaterial
+from journal_server.analysis.verdict_drafts.sentences import DraftSentence, NotOffered, Part, Suggestion
+from journal_server.domain.derived_ids import derived_id
+from journal_server.domain.units import Units
+from journal_server.domain.verdict_state import changed_numbers, missing, state
+from journal_server.errors import NotFound
+from journal_server.figures.words import quotable_bounds, quotable_value
+from journal_server.services.journal import Journal
+from journal_server.services.quotes import in_units
+from journal_server.services.verdict_material import TrialMaterial, load_trial_material
+from journal_server.storage.records import Record, load_records
+
+
+def drafts_of_verdict(journal: Journal, trial_id: str, cultivar_id: str, place: str) -> dict[str, Any]:
+    """Sentences, suggestions and numbers for one cultivar in one kind of place."""
+    trial = load_trial_material(journal, trial_id)
+    material = trial.of(cultivar_id, place)
+    if not material.plantings and _stored(journal, trial_id, cultivar_id, place) is None:
+        raise NotFound("This cultivar does not stand there in this trial.")
+    drafts = draft_verdict(material)
+    return {
+        "trial_id": trial_id,
+        "cultivar_id": cultivar_id,
+        "place": place,
+        "name": material.name,
+        "plantings": [_planting(one, trial) for one in material.plantings],
+        "sentences": [_sentence(one, trial.units) for one in drafts.sentences],
+        "not_offered": [_not_offered(one) for one in drafts.not_offered],
+        "suggestions": [_suggestion(one, trial.units) for one in drafts.suggestions],
+        "numbers": [number_in_words(number, trial.units) for number in drafts.numbers],
+        "pictures": _pictures(material.plantings),
+    }
+
+
+def verdicts_of_trial(journal: Journal, trial_id: str) -> dict[str, Any]:
+    """Every cultivar in every kind of place it stood in, in walking order, with its verdict's state.
+
+    ``now`` are the present wordings of the numbers that its text stands on; ``changed`` those that differ.
+    """
+    trial = load_trial_material(journal, trial_id)
+    with journal.database.reading() as session:
+        stored = load_records(session, "verdict", equals={"trial_id": trial_id})
+    written = {(one.fields["cultivar_id"], one.fields["place"]): one for one in stored}
+    keys = [*trial.plantings, *(key for key in written if key not in trial.plantings)]
+    return {"trial_id": trial_id, "verdicts": [_verdict(trial, key, written.get(key)) for key in keys]}
+
+
+def number_in_words(number: QuotableNumber, units: Units) -> dict[str, Any]:
+    """A number with how it is worded; ``shown`` and ``interval`` are None where it is not known."""
+    read = in_units(number, units)
+    known = number.estimate is not None
+    return number.as_dict() | {
+        "shown": quotable_value(read) if known else None,
+        "interval": quotable_bounds(read) if known else None,
+    }
+
+
+def _stored(journal: Journal, trial_id: str, cultivar_id: str, place: str) -> Record | None:
+    with journal.database.reading() as session:
+        of_trial = load_records(session, "verdict", equals={"trial_id": trial_id})
+    wanted = (cultivar_id, place)
+    return next((one for one in of_trial if (one.fields["cultivar_id"], one.fields["place"]) == wanted), None)
+
+
+def _verdict(trial: TrialMaterial, key: tuple[str, str], stored: Record | None) -> dict[str, Any]:
+    cultivar_id, place = key
+    fields = stored.fields if stored else None
+    material = trial.of(cultivar_id, place)
+    now = _numbers_now(draft_verdict(material), fields["quoted"], trial.units) if fields and fields["quoted"] else []
+    return {
+        "id": derived_id("verdict", trial.trial_id, cultivar_id, place),
+        "cultivar_id": cultivar_id,
+        "place": place,
+        "name": material.name,
+        "plantings": [one.id for one in material.plantings],
+        "state": state(fields),
+        "missing": missing(fields or {}),
+        "now": now,
+        "changed": changed_numbers(fields["quoted"], now) if fields else [],
+    }
+
+
+def _numbers_now(drafts: VerdictDrafts, quoted: Iterable[dict[str, Any]], units: Units) -> list[dict[str, Any]]:
+    wanted = {(one["planting_id"], one["key"]) for one in quoted}
+    shown = (number_in_words(n, units) for n in drafts.numbers if (n.planting_id, n.key) in wanted)
+    names = ("key", "planting_id", "shown", "interval", "reason")
+    return [{name: one[name] for name in names} for one in shown]
+
+
+def _planting(planting: PlantingMaterial, trial: TrialMaterial) -> dict[str, Any]:
+    season = planting.season
+    return {
+        "id": planting.id,
+        "planter": season.place,
+        "planted_on": season.planted_on.isoformat(),
+        "removed_on": season.removed_on.isoformat() if season.removed_on else None,
+        "plants": season.plants,
+        "identity": "doubtful" if planting.identity_doubtful else "confirmed",
+        "photos": planting.photos,
+        "dates": len(planting.days),
+        "walk_order": trial.stored[planting.id].walk_order,
+    }
+
+
+def _sentence(one: DraftSentence, units: Units) -> dict[str, Any]:
+    parts = [_part(part, units) for part in one.parts]
+    return {
+        "key": one.key,
+        "about": one.about,
+        "planting_id": one.planting_id,
+        "text": "".join(part["text"] for part in parts),
+        "parts": parts,
+        "numbers": [part["number"] for part in parts if "number" in part],
+    }
+
+
+def _suggestion(one: Suggestion, units: Units) -> dict[str, Any]:
+    parts = [_part(part, units) for part in one.parts]
+    return {
+        "field": one.field,
+        "value": one.value,
+        "planting_id": one.planting_id,
+        "text": "".join(part["text"] for part in parts),
+        "parts": parts,
+    }
+
+
+def _part(part: Part, units: Units) -> dict[str, Any]:
+    if isinstance(part, str):
+        return {"text": part}
+    number = number_in_words(part.number, units)
+    bounds = f" ({number['interval']})" if part.with_bounds and number["interval"] else ""
+    return {"text": f"{number['shown']}{bounds}", "number": number}
+
+
+def _not_offered(one: NotOffered) -> dict[str, Any]:
+    return {"key": one.key, "about": one.about, "planting_id": one.planting_id, "reason": one.reason}
+
+
+def _pictures(plantings: Sequence[PlantingMaterial]) -> dict[str, str]:
+    """Photos that the measurements speak for: that of the peak, the latest, the first, and the fullest after it.
+
+    Of several plantings the one with the most dates measured is shown.
+    """
+    shown = max(plantings, key=lambda one: len(one.days), default=None)
+    if shown is None or not shown.days:
+        return {}
+    first, latest = shown.days[0], shown.days[-1]
+    peak = shown.numbers["peak"].photo_ids
+    found = {"latest": latest.photo_id}
+    if peak:
+        found |= {"best": peak[0], "peak": peak[0]}
+    if len(shown.days) > 1:
+        found |= {"before": first.photo_id, "after": latest.photo_id}
+    return found
