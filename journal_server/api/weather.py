@@ -10,7 +10,8 @@ from flask import Blueprint, Response, jsonify, request
 from journal_server.api.answers import body, checked, flag, journal
 from journal_server.domain.field_checks import day, one_of
 from journal_server.domain.weather_table import COLUMNS
-from journal_server.domain.weather_values import DATE_ORDERS, RAIN_UNITS, TEMPERATURE_UNITS
+from journal_server.domain.weather_values import RAIN_UNITS, TEMPERATURE_UNITS
+from journal_server.domain.written_days import DATE_ORDERS
 from journal_server.errors import InputRefused
 from journal_server.services.weather import weather_of_trial
 from journal_server.services.weather_import import ImportChoices, import_weather

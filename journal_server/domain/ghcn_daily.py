@@ -21,8 +21,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
 
-from journal_server.domain.weather_table import HIGH, LOW, RAIN, WeatherRow, WeatherTable
-from journal_server.domain.weather_values import read_day, read_number
+from journal_server.domain.text_table import TextTable
+from journal_server.domain.weather_table import HIGH, LOW, RAIN, WeatherRow
+from journal_server.domain.weather_values import read_number
+from journal_server.domain.written_days import read_day
 from journal_server.errors import InputRefused
 
 BY_STATION, BY_ELEMENT = "GHCN-Daily, by station", "GHCN-Daily, by element"
@@ -54,7 +56,7 @@ class _Value:
     quality: str
 
 
-def layout_of(table: WeatherTable) -> str | None:
+def layout_of(table: TextTable) -> str | None:
     """Which of the two layouts a table has, if either."""
     headings = set(_headings(table))
     if {"STATION", "DATE"} <= headings and headings & set(_ELEMENTS):
@@ -67,13 +69,13 @@ def layout_of(table: WeatherTable) -> str | None:
     return None
 
 
-def stations_in(table: WeatherTable, layout: str) -> list[str]:
+def stations_in(table: TextTable, layout: str) -> list[str]:
     at = _headings(table).index("STATION") if layout == BY_STATION else 0
     return sorted({cells[at] for _, cells in table.rows if len(cells) > at and cells[at]})
 
 
 def read_station_days(
-    table: WeatherTable, layout: str, station: str, first: date = date.min, last: date = date.max
+    table: TextTable, layout: str, station: str, first: date = date.min, last: date = date.max
 ) -> StationDays:
     """Minimum, maximum and rain of the station's days; all else in the file is passed over.
 
@@ -116,7 +118,7 @@ def _begun(value: _Value) -> WeatherRow:
     return row
 
 
-def _values(table: WeatherTable, layout: str) -> Iterator[_Value]:
+def _values(table: TextTable, layout: str) -> Iterator[_Value]:
     if layout == BY_ELEMENT:
         for line, cells in table.rows:
             station, day, element, value, _, quality = (*cells, *[""] * 6)[:6]
@@ -131,5 +133,5 @@ def _values(table: WeatherTable, layout: str) -> Iterator[_Value]:
             yield _Value(line, row.get("STATION", ""), row.get("DATE", ""), element, row.get(element, ""), quality)
 
 
-def _headings(table: WeatherTable) -> list[str]:
+def _headings(table: TextTable) -> list[str]:
     return [heading.upper() for heading in table.headings]

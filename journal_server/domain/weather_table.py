@@ -2,21 +2,14 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from journal_server.domain.weather_values import (
-    in_celsius,
-    in_millimetres,
-    needs_an_order,
-    read_day,
-    read_number,
-    read_rain,
-)
+from journal_server.domain.text_table import TextTable, read_cells
+from journal_server.domain.weather_values import in_celsius, in_millimetres, read_number, read_rain
+from journal_server.domain.written_days import needs_an_order, read_day
 from journal_server.errors import InputRefused
 
 DAY, LOW, HIGH, RAIN = COLUMNS = ("day", "tmin_c", "tmax_c", "rain_mm")
@@ -28,18 +21,6 @@ _HEADINGS = (
     (RAIN, r"rain(fall)?|precip\w*|prcp|pcp|rr"),
 )
 _UNIT_WORDS = r"_(c|f|deg_?c|deg_?f|celsius|fahrenheit|mm|in|inch|inches)"
-
-
-@dataclass(frozen=True)
-class WeatherTable:
-    """``rows`` are (line number, cells); ``headings`` is empty where the file begins with a day."""
-
-    headings: tuple[str, ...]
-    rows: tuple[tuple[int, tuple[str, ...]], ...]
-
-    @property
-    def width(self) -> int:
-        return max((len(cells) for _, cells in self.rows), default=len(self.headings))
 
 
 @dataclass
@@ -56,27 +37,18 @@ class WeatherRow:
         return not self.errors and all(value is None for value in self.values.values())
 
 
-def read_table(text: str) -> WeatherTable:
-    """Split the text into cells; the separator (tab, semicolon or comma) and a line of headings are recognised."""
-    lines = text.removeprefix("\ufeff").splitlines()
-    filled = [line for line in lines if line.strip()]
-    if not filled:
-        raise InputRefused("The file is empty.", "text")
-    separator = max("\t;,", key=lambda mark: sum(mark in line for line in filled[:50]))
-    rows = []
-    for number, line in enumerate(lines, start=1):
-        if line.strip() and not line.lstrip().startswith("#"):
-            (cells,) = csv.reader(io.StringIO(line), delimiter=separator, skipinitialspace=True)
-            rows.append((number, tuple(cell.strip() for cell in cells)))
+def read_table(text: str) -> TextTable:
+    """The text as cells; a line of headings is one in which nothing is a day or a number."""
+    rows = read_cells(text, comments="#")
     headings: tuple[str, ...] = ()
     if rows and not any(_is_value(cell) for cell in rows[0][1] if cell):
         headings = rows.pop(0)[1]
     if not rows:
         raise InputRefused("The file has a heading but no day below it.", "text")
-    return WeatherTable(headings, tuple(rows))
+    return TextTable(headings, tuple(rows))
 
 
-def guess_columns(table: WeatherTable) -> dict[str, int | None]:
+def guess_columns(table: TextTable) -> dict[str, int | None]:
     """Which column holds what, by its heading; without headings in the order day, lowest, highest, rain."""
     if not table.headings:
         return {name: at if at < table.width else None for at, name in enumerate(COLUMNS)}
@@ -87,7 +59,7 @@ def guess_columns(table: WeatherTable) -> dict[str, int | None]:
     return guess
 
 
-def guess_units(table: WeatherTable, columns: Mapping[str, int | None]) -> dict[str, str]:
+def guess_units(table: TextTable, columns: Mapping[str, int | None]) -> dict[str, str]:
     """Units that the headings name, by ``temperature`` and ``rain``; empty where they name none."""
     named = {name: _plain(table.headings[at]) for name, at in columns.items() if at is not None and table.headings}
     units = {}
@@ -99,12 +71,12 @@ def guess_units(table: WeatherTable, columns: Mapping[str, int | None]) -> dict[
     return units
 
 
-def cells_of(table: WeatherTable, column: int | None) -> list[str]:
+def cells_of(table: TextTable, column: int | None) -> list[str]:
     return [cells[column] for _, cells in table.rows if column is not None and column < len(cells)]
 
 
 def read_rows(
-    table: WeatherTable, columns: Mapping[str, int | None], order: str | None, temperature_unit: str, rain_unit: str
+    table: TextTable, columns: Mapping[str, int | None], order: str | None, temperature_unit: str, rain_unit: str
 ) -> list[WeatherRow]:
     """One row for each line, its values in °C and mm."""
     readers: dict[str, Callable[[str], float | None]] = {

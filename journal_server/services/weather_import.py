@@ -12,20 +12,20 @@ from sqlalchemy.orm import Session
 from journal_server.domain.dates import full_day_words
 from journal_server.domain.derived_ids import derived_id
 from journal_server.domain.ghcn_daily import layout_of, read_station_days, stations_in
+from journal_server.domain.text_table import TextTable
 from journal_server.domain.weather_table import (
     DAY,
     HIGH,
     LOW,
     RAIN,
     WeatherRow,
-    WeatherTable,
     cells_of,
     guess_columns,
     guess_units,
     read_rows,
     read_table,
 )
-from journal_server.domain.weather_values import date_orders, needs_an_order
+from journal_server.domain.written_days import date_orders, needs_an_order
 from journal_server.errors import InputRefused
 from journal_server.services.apply_changes import Change, apply_change
 from journal_server.services.journal import Journal
@@ -131,9 +131,9 @@ def import_weather(
     return outcome
 
 
-def _read(table: WeatherTable, choices: ImportChoices) -> ImportOutcome:
+def _read(table: TextTable, choices: ImportChoices) -> ImportOutcome:
     layout = None if choices.columns else layout_of(table)
-    sample = [cells for _, cells in table.rows[:3]]
+    sample = table.sample
     if layout is None:
         return _read_columns(table, choices, ImportOutcome(COLUMNS_LAYOUT, {}, table.headings, sample))
     stations = stations_in(table, layout)
@@ -152,7 +152,7 @@ def _read(table: WeatherTable, choices: ImportChoices) -> ImportOutcome:
     return outcome
 
 
-def _read_columns(table: WeatherTable, choices: ImportChoices, outcome: ImportOutcome) -> ImportOutcome:
+def _read_columns(table: TextTable, choices: ImportChoices, outcome: ImportOutcome) -> ImportOutcome:
     columns = choices.columns or guess_columns(table)
     units = guess_units(table, columns)
     temperature_unit = choices.temperature_unit or units.get("temperature", "°C")
