@@ -11,6 +11,7 @@ export const ROUTES = [
   ["photos/set-aside", () => import("./screens/set_aside.js"), "setAsideScreen"],
   ["photos/:id", () => import("./screens/photo.js"), "photoScreen"],
   ["photos/:id/frame", () => import("./screens/frame.js"), "frameScreen"],
+  ["photos/:id/correct", () => import("./screens/correct/correct_screen.js"), "correctScreen"],
   ["walk", () => import("./screens/walk/list.js"), "walkScreen"],
   ["walk/:planting", () => import("./screens/walk/visit_screen.js"), "visitScreen"],
   ["care", () => import("./screens/care/due_screen.js"), "careScreen"],

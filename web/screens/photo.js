@@ -10,8 +10,10 @@ import { choosePlanting } from "./choose_planting.js";
 import { matchPhoto, setAside, takeBack } from "./settle.js";
 import { compareAddress } from "./compare/ways_in.js";
 import { momentForm } from "./moment_form.js";
+import { handTold, handWays } from "./correct/way_in.js";
+import { photoHistory } from "./photo_history.js";
 
-const KINDS = ["photo", "measurement", "planting", "planter", "cultivar"];
+const KINDS = ["photo", "measurement", "correction", "planting", "planter", "cultivar"];
 
 const SOURCE_WORDS = {
   exif: "the camera's own record",
@@ -31,6 +33,7 @@ const MATCH_WORDS = {
 };
 
 const FRAME_WORDS = {
+  "drawn on this photo": "drawn on this photo by hand",
   "card and features": "carried from another photo by the card and by what both photos show",
   features: "carried from another photo by what both show",
   card: "carried from another photo by the card",
@@ -119,6 +122,7 @@ function measured(context, photo, measurement) {
     element("h2", { class: "unseen" }, "Numbers"),
     state,
     leadingNumbers(measurement),
+    handTold(context, photo, measurement),
     laggingFinding(measurement),
     warningsList(numbers),
     element(
@@ -128,6 +132,7 @@ function measured(context, photo, measurement) {
       numbersTable(numbers, context.units.now),
       provenance(numbers),
     ),
+    photoHistory(context.journal.store, photo, measurement),
     element(
       "p",
       { class: "quiet" },
@@ -139,6 +144,7 @@ function measured(context, photo, measurement) {
         { class: "secondary", id: "draw-frame" },
         "Draw the frame on this photo",
       ),
+    handWays(context, photo),
     photo.fields.planting_id &&
       link(compareAddress(photo), { class: "secondary", id: "compare-dates" }, "Compare with another date"),
   );

@@ -35,7 +35,7 @@ export function picture(photo, measurement, alt) {
   stage.style.setProperty("--shape", `${width} / ${height}`);
   if (!measurement) return element("figure", { class: "picture" }, stage);
   const legend = classLegend();
-  const toggle = overlayButton(photo, stage, legend);
+  const toggle = overlayButton(classesAddress(photo, measurement), stage, legend);
   return element("figure", { class: "picture" }, stage, element("figcaption", {}, toggle, legend));
 }
 
@@ -50,7 +50,11 @@ export function frameOutline(photo, polygon) {
   );
 }
 
-function overlayButton(photo, stage, legend) {
+/** The class map drawn over the photo, as this measurement counted it: it never changes, so that it is kept for later. */
+export const classesAddress = (photo, { fields }) =>
+  `/api/photos/${photo.id}/classes?size=screen&of=${fields.inputs_hash}`;
+
+function overlayButton(address, stage, legend) {
   let overlay = null;
   const flip = (event) => {
     const on = event.currentTarget.getAttribute("aria-pressed") !== "true";
@@ -62,7 +66,7 @@ function overlayButton(photo, stage, legend) {
         (legend.textContent = "The overlay cannot be shown now; the numbers are not affected.");
       overlay = element("img", {
         class: "overlay",
-        src: `/api/photos/${photo.id}/classes?size=screen`,
+        src: address,
         alt: "",
         onerror,
       });

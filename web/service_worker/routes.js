@@ -9,6 +9,8 @@ const FRESH = [
 
 const PICTURE = /^\/api\/photos\/[^/]+\/picture$/;
 const KEPT_SIZES = ["thumb", "screen"];
+/** That of a measurement that is named never changes. */
+const CLASSES = /^\/api\/photos\/[^/]+\/classes$/;
 
 /**
  * @param {Request} request @param {string} origin @param {Object<string, string>} files of the shell
@@ -19,6 +21,7 @@ export function routeOf(request, origin, files) {
   const { origin: asked, pathname, searchParams } = new URL(request.url);
   if (asked !== origin) return null;
   if (pathname in files || pathname === "/index.html") return "shell";
+  if (CLASSES.test(pathname)) return searchParams.has("of") && KEPT_SIZES.includes(searchParams.get("size")) ? "picture" : null;
   if (PICTURE.test(pathname)) return KEPT_SIZES.includes(searchParams.get("size")) ? "picture" : null;
   return FRESH.some((pattern) => pattern.test(pathname)) ? "fresh" : null;
 }
