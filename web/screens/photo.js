@@ -2,6 +2,7 @@
 
 import { button, element, link, live, redraw } from "./dom.js";
 import { currentMeasurements, describePlanting, photosByPlanting } from "../store/queries.js";
+import { begunCount, endedCounts } from "../store/point_counts.js";
 import { countInWords, momentInWords, weekInWords } from "../words.js";
 import { plantingLink } from "./names.js";
 import { laggingFinding, leadingNumbers, measuringState, numbersTable, warningsList } from "./numbers.js";
@@ -146,8 +147,15 @@ function measured(context, photo, measurement) {
       ),
     handWays(context, photo),
     photo.fields.planting_id &&
+      link(`#/photos/${photo.id}/count`, { class: "secondary", id: "count-points" }, countWords(context.journal.store, photo)),
+    photo.fields.planting_id &&
       link(compareAddress(photo), { class: "secondary", id: "compare-dates" }, "Compare with another date"),
   );
+}
+
+function countWords(store, photo) {
+  if (begunCount(store, photo.id)) return "Go on counting points";
+  return endedCounts(store, photo.id).length ? "Your point count" : "Count points on this photo";
 }
 
 function provenance(numbers) {
