@@ -10,6 +10,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from sqlalchemy.exc import DBAPIError
+
 from journal_server.errors import InputRefused, JournalBusy, JournalDamaged, JournalNewer
 from journal_server.services.backup.contents import KINDS_OF_FILE, Contents, contents_of, copy_hashed
 from journal_server.services.backup.source import Source, open_source
@@ -155,8 +157,11 @@ def _prove(source: Source, staging: Path, tell: Callable[[int], None]) -> Conten
                 )
         tell(done + 1)
     database = staging / DATABASE_FILE
-    _prove_database(database, set(manifest.files) - {DATABASE_FILE})
-    contents = contents_of(database)
+    try:
+        _prove_database(database, set(manifest.files) - {DATABASE_FILE})
+        contents = contents_of(database)
+    except (JournalDamaged, JournalBusy, DBAPIError) as error:
+        raise ValueError(f"its database cannot be read: {error.__cause__ or error}") from error
     if manifest.contents not in (None, contents):
         raise ValueError("its records or numbers are not those that were backed up")
     return contents
@@ -164,8 +169,11 @@ def _prove(source: Source, staging: Path, tell: Callable[[int], None]) -> Conten
 
 def _prove_database(database: Path, files: set[str]) -> None:
     with looking_at(database) as connection:
-        if has_own_code(connection) or (problems := integrity_problems(connection)):
-            raise ValueError(f"its database is not sound: {problems[0] if problems else 'it brings code along'}")
+        if has_own_code(connection):
+            raise ValueError("its database brings code along, which no journal's does")
+        problems = integrity_problems(connection)
+        if problems:
+            raise ValueError(f"its database is damaged: {problems[0]}")
         schema = schema_of(connection)
         if schema is None:
             raise ValueError("its database holds no journal")

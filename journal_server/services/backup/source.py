@@ -52,10 +52,10 @@ class ZipSource:
         self._zip = zipfile.ZipFile(file)
         size = file.seek(0, io.SEEK_END)
         members = self._zip.infolist()
-        if sum(member.file_size for member in members) > size:
-            raise ValueError("it would become larger than it is")
         for member in members:
             _refuse_odd(member)
+        if sum(member.file_size for member in members) > size:
+            raise ValueError("it would become larger than it is")
         found = next((member for member in members if member.filename == MANIFEST), None)
         if found is None or found.file_size > LONGEST_MANIFEST:
             raise ValueError("its list of contents is missing")
