@@ -20,6 +20,7 @@ from journal_server.domain.roles import OWNER, ROLES
 from journal_server.errors import InputRefused, JournalError, PhotoRefused
 from journal_server.keeping_calls import add_keeping_calls
 from journal_server.leaving_calls import add_leaving_calls
+from journal_server.numbers_calls import add_numbers_calls
 from journal_server.services.journal import Journal, open_journal
 from journal_server.terminal import COULD_NOT_RUN, DONE, SOME_REFUSED, complain, opened_journal, progress, write_file
 
@@ -81,8 +82,7 @@ def _parser() -> argparse.ArgumentParser:
     measure.add_argument("--foliage-colour", action="append", default=[], metavar="#rrggbb")
     measure.add_argument("--plants", type=int, metavar="N")
     measure.add_argument("--json", action="store_true", help="one JSON object a line")
-    numbers = call("numbers", _numbers, "The current measurement of every photo as a tidy table.")
-    numbers.add_argument("--csv", type=Path, metavar="FILE", help="write there instead of to standard output")
+    add_numbers_calls(call)
     cards = call("cards", _cards, "The printed cards, true to size.")
     cards.add_argument("--pdf", type=Path, required=True, metavar="FILE")
     cards.add_argument("--paper", choices=("a4", "letter"))
@@ -304,19 +304,6 @@ def _colours(given: list[str], option: str) -> list[str]:
         return colours(given)
     except InputRefused as error:
         raise InputRefused(f"{option}: {error}") from None
-
-
-def _numbers(given: argparse.Namespace) -> int:
-    from journal_server.services.season import numbers_csv
-
-    with opened_journal(given) as journal:
-        table = numbers_csv(journal)
-    if given.csv:
-        write_file(given.csv, table.encode("utf-8"))
-        print(f"Written to {given.csv}")
-    else:
-        sys.stdout.write(table)
-    return DONE
 
 
 def _cards(given: argparse.Namespace) -> int:

@@ -30,11 +30,20 @@ class PhotoFacts:
 
 @dataclass(frozen=True)
 class Column:
-    """One column of the table: its name, what it means, and its unit (empty for words)."""
+    """One column of a table: its name, what it means, its unit (empty for words) and what may stand in it.
+
+    ``kind`` is a type of Table Schema (string, number, integer, boolean, date, datetime); ``least`` and ``most`` bound
+    a number, ``pattern`` is a regular expression for all of a text, ``required`` says that it is never unknown.
+    """
 
     name: str
     description: str
     unit: str = ""
+    kind: str = "string"
+    least: float | None = None
+    most: float | None = None
+    pattern: str | None = None
+    required: bool = False
 
 
 _SHARE_MEANING = {
@@ -47,35 +56,47 @@ _SHARE_MEANING = {
 }
 
 
+def estimate_columns(name: str, meaning: str, unit: str, *, most: float | None = None) -> list[Column]:
+    """The columns of a number, never below 0, and of the bounds of its 90 % interval."""
+    meanings = {
+        name: meaning,
+        f"{name}_low": f"lower bound of the 90 % interval of {name}",
+        f"{name}_high": f"upper bound of the 90 % interval of {name}",
+    }
+    return [Column(each, words, unit, "number", 0.0, most) for each, words in meanings.items()]
+
+
 def _share_columns() -> list[Column]:
     columns = []
     for name in SHARES:
         meaning, unit = _SHARE_MEANING[name]
-        columns += [
-            Column(name, meaning, unit),
-            Column(f"{name}_low", f"lower bound of the 90 % interval of {name}", unit),
-            Column(f"{name}_high", f"upper bound of the 90 % interval of {name}", unit),
-        ]
+        columns += estimate_columns(name, meaning, unit, most=1.0 if unit == "fraction" else None)
     return columns
+
+
+def _fade_columns() -> list[Column]:
+    return estimate_columns("fade_de00", "CIEDE2000 difference from the planting's reference date", "CIEDE2000 units")
 
 
 #: Every column of the table in order.
 DATA_DICTIONARY: tuple[Column, ...] = (
-    Column("photo", "original file name of the photo"),
-    Column("sha256", "SHA-256 of the original file, in hexadecimal"),
+    Column("photo", "original file name of the photo", required=True),
+    Column("sha256", "SHA-256 of the original file, in hexadecimal", pattern="[0-9a-f]{64}", required=True),
     Column("planting", "id of the planting the photo was matched to"),
     Column("cultivar", "cultivar name"),
     Column("planter", "the planter or place the planting stands in"),
-    Column("taken_at", "moment the photo was taken, ISO 8601 with UTC offset"),
-    Column("days_after_planting", "calendar days from the planting date", "days"),
+    Column("taken_at", "moment the photo was taken, ISO 8601 with UTC offset", kind="datetime"),
+    Column("days_after_planting", "calendar days from the planting date; negative before it", "days", "integer"),
     *_share_columns(),
-    Column("bloom_hex", "sRGB code of the mean colour of the open bloom, corrected to the white reference"),
-    Column("fade_de00", "CIEDE2000 difference from the planting's reference date", "CIEDE2000 units"),
-    Column("fade_de00_low", "low end of the 90 % interval of that difference", "CIEDE2000 units"),
-    Column("fade_de00_high", "high end of the 90 % interval of that difference", "CIEDE2000 units"),
+    Column(
+        "bloom_hex",
+        "sRGB code of the mean colour of the open bloom, corrected to the white reference",
+        pattern="#[0-9a-fA-F]{6}",
+    ),
+    *_fade_columns(),
     Column("fade_doubt", "why part of that difference may be the light and not the petals"),
     Column("white_reference", "card where the colour was corrected to a card's white, else estimated"),
-    Column("method", "name and version of the measuring method"),
+    Column("method", "name and version of the measuring method", required=True),
 )
 
 

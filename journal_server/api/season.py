@@ -8,7 +8,6 @@ from journal_server.api.answers import journal, whole_argument
 from journal_server.errors import InputRefused
 from journal_server.services.method_change import describe_method_change
 from journal_server.services.planting_summary import planting_summary
-from journal_server.services.season import numbers_csv, numbers_table
 from journal_server.services.season_figures import all_curves, planting_figure, planting_rows
 from journal_server.services.timeline import Order, timeline_figure, timeline_rows
 
@@ -67,14 +66,3 @@ def summary(planting_id: str) -> Response:
 @blueprint.get("/method-change")
 def method_change() -> Response:
     return jsonify(describe_method_change(journal()))
-
-
-@blueprint.get("/numbers")
-def numbers() -> Response:
-    wanted = request.args.get("format", "json")
-    if wanted == "csv":
-        headers = {"Content-Disposition": 'attachment; filename="numbers.csv"'}
-        return Response(numbers_csv(journal()), mimetype="text/csv", headers=headers)
-    if wanted != "json":
-        raise InputRefused("The format must be csv or json.", "format")
-    return jsonify({"rows": numbers_table(journal())})

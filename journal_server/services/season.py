@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -11,8 +9,8 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from journal_server.analysis.numbers import DATA_DICTIONARY, Cell, PhotoFacts, number_rows
-from journal_server.analysis.series import SHARES, PlantingSeason, SeasonPoint
+from journal_server.analysis.numbers import PhotoFacts
+from journal_server.analysis.series import PlantingSeason, SeasonPoint
 from journal_server.errors import NotFound
 from journal_server.measurement.result import Estimate
 from journal_server.services.journal import Journal
@@ -60,62 +58,6 @@ def load_season(journal: Journal, planting_id: str) -> StoredSeason:
         if planting is None or planting.kind != "planting" or planting.deleted:
             raise NotFound("There is no such planting.")
         return _seasons(journal, session, [planting])[0]
-
-
-def numbers_table(journal: Journal) -> list[dict[str, Cell]]:
-    """The current measurement of every photo of the journal, one row a photo, also of those not yet matched."""
-    rows: list[dict[str, Cell]] = []
-    for stored in load_seasons(journal):
-        rows += number_rows(stored.season, stored.photos)
-    return rows + _rows_without_planting(journal)
-
-
-def numbers_csv(journal: Journal) -> str:
-    """The same table as CSV (RFC 4180); a text that a spreadsheet would take for a formula gets an apostrophe."""
-    out = io.StringIO()
-    writer = csv.writer(out)
-    names = [column.name for column in DATA_DICTIONARY]
-    writer.writerow(names)
-    for row in numbers_table(journal):
-        writer.writerow([_cell(row[name]) for name in names])
-    return out.getvalue()
-
-
-def _cell(value: Cell) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, float):
-        return f"{value:.6g}"
-    text = str(value)
-    return f"'{text}" if isinstance(value, str) and text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
-
-
-def _rows_without_planting(journal: Journal) -> list[dict[str, Cell]]:
-    with journal.database.reading() as session:
-        unplaced = [p for p in load_records(session, "photo") if not p.fields["planting_id"]]
-        measured = _measured_as(session, None, [p.id for p in unplaced])
-        loose = [p for p in unplaced if p.id in measured]
-    rows: list[dict[str, Cell]] = []
-    for photo in sorted(loose, key=lambda p: (p.fields["taken_at"] or "", p.fields["file_name"])):
-        row: dict[str, Cell] = dict.fromkeys((column.name for column in DATA_DICTIONARY), None)
-        facts = _facts(photo, measured[photo.id])
-        row |= {"photo": facts.file_name, "sha256": facts.sha256, "taken_at": facts.taken_at or None}
-        row |= _share_cells(measured[photo.id]["fields"]["numbers"]) | {"method": facts.method}
-        rows.append(row)
-    return rows
-
-
-def _share_cells(numbers: dict[str, Any]) -> dict[str, Cell]:
-    cells: dict[str, Cell] = {}
-    for name in SHARES:
-        estimate = _estimate(numbers.get(name))
-        if estimate:
-            cells |= {name: estimate.value, f"{name}_low": estimate.low, f"{name}_high": estimate.high}
-    colour = numbers.get("bloom_colour")
-    return cells | {
-        "bloom_hex": colour["hex"] if colour else None,
-        "white_reference": numbers.get("white_reference"),
-    }
 
 
 def _seasons(journal: Journal, session: Session, plantings: Sequence[Record]) -> list[StoredSeason]:
@@ -173,17 +115,17 @@ def _season(
             for p, one in dated
         ),
     )
-    facts = {photo.id: _facts(photo, one) for photo, one in dated}
+    facts = {photo.id: facts_of(photo, one) for photo, one in dated}
     return StoredSeason(season, facts, planting, planter)
 
 
-def _measured_as(session: Session, planting_id: str | None, photo_ids: Sequence[str]) -> dict[str, dict[str, Any]]:
+def measured_as(session: Session, planting_id: str | None, photo_ids: Sequence[str]) -> dict[str, dict[str, Any]]:
     """Measurements by photo; one made when the photo was held for another planting does not count."""
     newest = current_measurements(session, photo_ids)
     return {id_: one for id_, one in newest.items() if one["fields"]["planting_id"] == planting_id}
 
 
-def _facts(photo: Record, measurement: dict[str, Any]) -> PhotoFacts:
+def facts_of(photo: Record, measurement: dict[str, Any]) -> PhotoFacts:
     return PhotoFacts(
         file_name=photo.fields["file_name"],
         sha256=photo.fields["sha256"],
@@ -200,12 +142,12 @@ def season_point(photo_id: str, taken_on: date, numbers: dict[str, Any]) -> Seas
     return SeasonPoint(
         photo_id=photo_id,
         taken_on=taken_on,
-        canopy_fill=_estimate(numbers.get("canopy_fill")),
-        bloom_cover=_estimate(numbers.get("bloom_cover")),
-        flower_to_leaf=_estimate(numbers.get("flower_to_leaf")),
-        spent_share=_estimate(numbers.get("spent_share")),
-        spill_cm=_estimate(numbers.get("spill_cm")),
-        evenness=_estimate(numbers.get("evenness")),
+        canopy_fill=estimate_of(numbers.get("canopy_fill")),
+        bloom_cover=estimate_of(numbers.get("bloom_cover")),
+        flower_to_leaf=estimate_of(numbers.get("flower_to_leaf")),
+        spent_share=estimate_of(numbers.get("spent_share")),
+        spill_cm=estimate_of(numbers.get("spill_cm")),
+        evenness=estimate_of(numbers.get("evenness")),
         slots=tuple(numbers["slots"]) if numbers.get("slots") else None,
         bloom_lab=(bloom["lab"][0], bloom["lab"][1], bloom["lab"][2]) if bloom else None,
         bloom_hex=bloom["hex"] if bloom else None,
@@ -220,5 +162,5 @@ def _doubtful(colour: dict[str, Any] | None) -> bool:
     return colour is not None and float(colour["error_de00"]) > DOUBTFUL_COLOUR_DE00
 
 
-def _estimate(given: dict[str, float] | None) -> Estimate | None:
+def estimate_of(given: dict[str, float] | None) -> Estimate | None:
     return Estimate(given["value"], given["low"], given["high"]) if given else None

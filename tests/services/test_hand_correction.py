@@ -16,7 +16,8 @@ from journal_server.services.journal import Journal
 from journal_server.services.measuring import MeasuringRoom, WorkerProcess
 from journal_server.services.measuring_inputs import MeasureJob, plan_measuring
 from journal_server.services.photo_history import photo_history
-from journal_server.services.season import load_season, numbers_csv
+from journal_server.services.numbers_out import csv_text_of_photos, load_numbers
+from journal_server.services.season import load_season
 from journal_server.services.take_in_photo import take_in_file
 from journal_server.storage.records import load_record
 
@@ -86,14 +87,14 @@ def test_a_correction_is_measured_beside_the_old_and_taking_it_back_takes_the_ol
     (point,) = load_season(journal, planting_id).season.points
     assert point.bloom_cover is not None
     assert point.bloom_cover.value == 0, "the season takes it like any other"
-    assert "corrected by hand" in numbers_csv(journal)
+    assert "corrected by hand" in csv_text_of_photos(load_numbers(journal))
 
     apply_changes(journal, [{"kind": "correction", "id": correction_id, "delete": True}])
     measure_all(journal)
     back, undone = photo_history(journal, photo_id)
     assert (back["id"], back["numbers"], back["current"]) == (before["id"], before["numbers"], True)
     assert undone["id"] == newest["id"]
-    assert "corrected by hand" not in numbers_csv(journal)
+    assert "corrected by hand" not in csv_text_of_photos(load_numbers(journal))
 
     apply_changes(journal, [{"kind": "correction", "id": correction_id, "restore": True}])
     measure_all(journal)
