@@ -53,6 +53,7 @@ LEAST_ROLE: dict[tuple[str, str], str] = {
     ("GET", "/api/unsettled"): READER,
     ("POST", "/api/unsettled/accept"): HELPER,
     ("POST", "/api/planting-list"): OWNER,
+    ("POST", "/api/planting-list/import"): OWNER,
     ("GET", "/api/cards.pdf"): READER,
     # What leaves the journal as a whole, with the place where it was asked for.
     ("GET", "/api/exports/miappe.zip"): OWNER,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from flask import Response, current_app, jsonify, request
@@ -84,6 +85,34 @@ def checked(given: dict[str, Any], name: str, check: Check) -> Any:
         return check(given.get(name))
     except InputRefused as error:
         raise InputRefused(str(error), name) from None
+
+
+def chosen_columns(given: dict[str, Any], names: Sequence[str], widest: int) -> dict[str, int | None] | None:
+    """Which column of a file holds what, under ``columns``: numbers from 0 or null by name; None leaves it to guess."""
+    columns = given.get("columns")
+    if columns is None:
+        return None
+    if not isinstance(columns, dict) or not set(columns) <= set(names):
+        raise InputRefused(f"The columns are an object with {', '.join(names)}.", "columns")
+    for name, at in columns.items():
+        if at is not None and (isinstance(at, bool) or not isinstance(at, int) or not 0 <= at < widest):
+            raise InputRefused("A column is its number, counted from 0, or null.", name)
+    return {name: columns.get(name) for name in names}
+
+
+def file_text(given: dict[str, Any], most: int) -> str:
+    """The text of a file or a pasted list, under ``text``."""
+    text = given.get("text")
+    if not isinstance(text, str) or len(text) > most:
+        raise InputRefused(f"This must be text of at most {most} characters.", "text")
+    return text
+
+
+def trial_of(given: dict[str, Any]) -> str:
+    trial_id = given.get("trial_id")
+    if not isinstance(trial_id, str):
+        raise InputRefused("Choose the trial first.", "trial_id")
+    return trial_id
 
 
 def flag(given: dict[str, Any], name: str, *, default: bool) -> bool:

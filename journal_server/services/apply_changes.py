@@ -27,9 +27,10 @@ from journal_server.domain.records import (
     kind_in_words,
 )
 from journal_server.errors import InputRefused
-from journal_server.services.journal import Journal, codes_ever_used
+from journal_server.services.journal import Journal
 from journal_server.services.matching import rematch_after_change
 from journal_server.storage.records import Record, count_pointing, load_record, load_records, save_record
+from journal_server.storage.set_up_queries import card_codes_of_plantings, last_in_walking_order
 
 STAY_BEHIND = {
     "planting": ("frame", "look_at_answer", "identity_note", "point_count"),
@@ -204,11 +205,10 @@ def _as_it_is_now(journal: Journal, result: ChangeResult) -> ChangeResult:
 
 def _fill_in_new(session: Session, kind: str, fields: dict[str, Any]) -> None:
     if kind == "planting":
-        fields["card_code"] = fields["card_code"] or new_card_code(codes_ever_used(session), secrets.choice)
+        fields["card_code"] = fields["card_code"] or new_card_code(card_codes_of_plantings(session), secrets.choice)
         fields["identity"] = fields["identity"] or "confirmed"
     if kind == "planter" and fields["walk_order"] is None:
-        orders = [r.fields["walk_order"] for r in load_records(session, "planter")]
-        fields["walk_order"] = max((o for o in orders if o is not None), default=0) + 1
+        fields["walk_order"] = last_in_walking_order(session) + 1
 
 
 def _with_what_follows(
@@ -288,12 +288,12 @@ def _planting_problems(session: Session, planting_id: str, after: dict[str, Any]
     planter = load_record(session, after["planter_id"])
     if planter and planter.fields["trial_id"] != after["trial_id"]:
         found.append(InputRefused("This planter belongs to another trial.", "planter_id"))
-    for other in load_records(session, "planting"):
-        same_card = other.id != planting_id and other.fields["card_code"] == after.get("card_code")
-        if same_card and after.get("card_code") and _overlap(other.fields, after):
+    code = after.get("card_code")
+    for other in load_records(session, "planting", equals={"card_code": code}) if code else ():
+        if other.id != planting_id and _overlap(other.fields, after):
             found.append(
                 InputRefused(
-                    f"The card {after['card_code']} already stands at another planting during that time "
+                    f"The card {code} already stands at another planting during that time "
                     f"(from {_day(other.fields['planted_on'])} to {_day(other.fields['removed_on'])}).",
                     "card_code",
                 )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import secrets
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -11,14 +10,13 @@ from zoneinfo import ZoneInfo
 
 from platformdirs import user_data_path
 
-from journal_server.domain.cards import new_card_code
 from journal_server.errors import InputRefused, JournalBusy
 from journal_server.services.kept import Kept
 from journal_server.settings import SETTINGS
 from journal_server.storage.database import Database
 from journal_server.storage.photo_files import PhotoFiles
 from journal_server.storage.recordings import RecordingFiles
-from journal_server.storage.records import load_records, load_settings, save_setting
+from journal_server.storage.records import load_settings, save_setting
 
 DATABASE_FILE = "journal.sqlite3"
 KEPT_SEASONS = 4000
@@ -89,14 +87,3 @@ def open_journal(folder: Path, database_url: str | None = None) -> Journal:
         return Journal(folder, database)
     except OSError as error:
         raise JournalBusy(f"The data folder {folder} cannot be made or used ({error.strerror}).") from error
-
-
-def fresh_card_code(journal: Journal) -> str:
-    """A card code that no planting of this journal, removed ones included, has ever had."""
-    with journal.database.reading() as session:
-        return new_card_code(codes_ever_used(session), secrets.choice)
-
-
-def codes_ever_used(session: Any) -> set[str]:
-    plantings = load_records(session, "planting", with_deleted=True)
-    return {str(r.fields["card_code"]) for r in plantings if r.fields.get("card_code")}
