@@ -8,8 +8,10 @@ import threading
 from collections.abc import Iterator
 
 from cheroot.wsgi import Server
+from flask import Flask
 
 from journal_server.app import create_app
+from journal_server.services.backup.schedule import BackupKeeper
 from journal_server.services.journal import Journal
 
 PHONE = {"width": 390, "height": 844}
@@ -31,12 +33,18 @@ class Served:
         return f"http://127.0.0.1:{self._port}"
 
     def start(self) -> None:
-        self._server = Server(("127.0.0.1", self._port), create_app(self.journal), numthreads=8)
+        self._server = Server(("127.0.0.1", self._port), self._app(), numthreads=8)
         self._server.prepare()
         self._thread = threading.Thread(target=self._server.serve, daemon=True)
         self._thread.start()
 
+    def _app(self) -> Flask:
+        self._keeper = BackupKeeper(self.journal)
+        self._keeper.start()
+        return create_app(self.journal, backups_keeper=self._keeper)
+
     def stop(self) -> None:
+        self._keeper.stop()
         self._server.stop()
         self._thread.join()
 

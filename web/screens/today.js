@@ -1,7 +1,7 @@
 /** Today: what wants doing, how the measuring goes, the last walk, the last backup. */
 
 import { button, element, link, live, redraw } from "./dom.js";
-import { countInWords, dayInWords } from "../words.js";
+import { countInWords, dayInWords, daysBetween } from "../words.js";
 import { byMoment, chosenTrial, describePlanting, unsettledPhotos } from "../store/queries.js";
 import { plantingLink } from "./names.js";
 import { thumbnail } from "./picture.js";
@@ -23,12 +23,14 @@ export function todayScreen(context) {
   const draw = () => (store.all("planting").length ? parts(context, now.home) : firstSteps(store));
   const place = live(store, KINDS, draw, { class: "stack" });
   const about = element("div", {}, element("p", { class: "quiet" }, "…"));
+  const alarm = element("div", { role: "alert" });
   askHome(
     server,
     (home) => {
       now.home = home;
       redraw(place, draw());
       redraw(about, backup(home));
+      redraw(alarm, failedBackup(home));
     },
     about,
   );
@@ -36,6 +38,7 @@ export function todayScreen(context) {
     title: "Today",
     nodes: [
       headed("Today", wayToSearch()),
+      alarm,
       wayToWalk(context),
       wayToCare(context),
       live(store, ["trial"], () => lookAt(context)),
@@ -232,9 +235,30 @@ function unseenRow({ known, days, ever }) {
   return element("li", {}, plantingLink(known), " ", element("span", { class: "quiet" }, words));
 }
 
+/** Never silent: a scheduled backup that failed stands at the top until one succeeds. */
+function failedBackup({ backup: told }) {
+  if (!told?.failure) return null;
+  return element(
+    "div",
+    { class: "problem" },
+    element("p", {}, element("b", {}, "The last backup failed. "), told.failure.says),
+    link("#/set-up/backup", {}, "See to the backup"),
+  );
+}
+
 function backup(home) {
-  const words = home.last_backup
-    ? `Last backup on ${dayInWords(home.last_backup)}.`
-    : "Never backed up. On the computer that keeps the journal, run “journal-server backup FILE” and keep the file somewhere else.";
-  return element("section", {}, element("h2", {}, "Backup"), element("p", { class: "quiet" }, words));
+  const { last_backup: good } = home;
+  const words = good ? `Last good backup on ${dayInWords(good)}${agoInWords(good, home.journal?.today)}.` : "Never backed up. ";
+  return element(
+    "section",
+    {},
+    element("h2", {}, "Backup"),
+    element("p", { class: "quiet" }, words, !good && "Photos of a season cannot be taken again."),
+    !home.backup?.scheduled && link("#/set-up/backup", {}, "Back up by itself into a folder"),
+  );
+}
+
+function agoInWords(moment, today) {
+  const days = today ? daysBetween(moment.slice(0, 10), today) : 0;
+  return days > 0 ? `, ${countInWords(days, "day")} ago` : "";
 }

@@ -81,6 +81,7 @@ function journalWide(store) {
       ["#/set-up/cultivars", "Cultivars", String(store.all("cultivar").length)],
       ["#/set-up/phones", "Phones", "let one in, shut one out"],
       ["#/set-up/calendar", "Calendar", "care due in your calendar"],
+      ["#/set-up/backup", "Backup", "into a folder, by itself"],
       ["#/set-up/settings", "Settings", "units, time zone and more"],
     ]),
   );

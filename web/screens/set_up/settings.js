@@ -5,6 +5,9 @@ import { form } from "../form.js";
 import { methodPart } from "./method.js";
 import { problemNote } from "../problem.js";
 
+/** What is set where its outcome is seen. */
+const OWN_SCREEN = "Backup";
+
 export function settingsScreen(context) {
   const place = element("div", {}, element("p", { class: "quiet" }, "Reading …"));
   fill(context, place);
@@ -25,7 +28,7 @@ async function fill(context, place) {
       return [];
     };
     const ofGroup = (wanted) => settings.filter(({ group }) => group === wanted);
-    const groups = [...new Set(settings.map(({ group }) => group))].filter(Boolean);
+    const groups = [...new Set(settings.map(({ group }) => group))].filter((group) => group && group !== OWN_SCREEN);
     redraw(
       place,
       formOf(context, ofGroup(""), save, "Save the settings"),
