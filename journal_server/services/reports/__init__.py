@@ -1,0 +1,1 @@
+"""Reports: records in; one neutral document out; HTML, Markdown or PDF of it."""

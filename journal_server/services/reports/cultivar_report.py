@@ -1,0 +1,131 @@
+"""One cultivar of one trial on a page: the verdict, its pictures, its numbers, and how sure they are."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from journal_server.errors import NotFound
+from journal_server.services.compare_plantings import Asked, compare_plantings, growth_of_planting
+from journal_server.services.journal import Journal
+from journal_server.services.reports.agreement_part import agreement_words
+from journal_server.services.reports.document import Block, Document, Heading, Notice, Paragraph, Strong
+from journal_server.services.reports.figures import season_curves
+from journal_server.services.reports.gathered import Gathered, Grown
+from journal_server.services.reports.notices import cultivar_notices
+from journal_server.services.reports.options import Options
+from journal_server.services.reports.parts import (
+    INTERVALS,
+    MADE_SCENES,
+    ONE_PLANTER,
+    SHARES,
+    document_name,
+    made,
+    methods_words,
+    paragraphs,
+    picture_blocks,
+    subtitle,
+    verdict_answers,
+)
+from journal_server.services.reports.photo_choice import choose_photos
+from journal_server.services.reports.pictures import LARGE_PX
+from journal_server.services.reports.plain_words import IN_PLACE
+from journal_server.services.reports.planting_parts import (
+    care_part,
+    key_numbers,
+    noted_part,
+    numbers_part,
+    plantings_table,
+)
+
+WRITTEN = (("strengths", "Strengths"), ("weaknesses", "Weaknesses"), ("companions", "Companions"))
+
+
+def cultivar_report(journal: Journal, gathered: Gathered, cultivar_id: str, options: Options) -> Document:
+    """Raises NotFound where the cultivar has no planting in this trial."""
+    grown = gathered.of_cultivar(cultivar_id)
+    if not grown:
+        raise NotFound("This cultivar has no planting in this trial.")
+    name, choice, notices = grown[0].name, choose_photos(gathered, grown), cultivar_notices(grown)
+    blocks: list[Block] = [
+        *_said_first(gathered, grown),
+        *([Notice(tuple(notices))] if notices else []),
+        *picture_blocks(journal, choice.photos, choice.says, options, columns=3, longest_px=LARGE_PX),
+        *([key_numbers(grown[0])] if len(grown) == 1 and grown[0].season.points else []),
+        *(block for one in grown for block in season_curves(one, named=len(grown) > 1)),
+        *_written(gathered, grown),
+        Heading("Numbers"),
+        *numbers_part(grown),
+        *_standing(journal, gathered, grown),
+        Heading("The planting" if len(grown) == 1 else "The plantings"),
+        plantings_table(grown),
+        *noted_part(journal, grown),
+        *care_part(journal, gathered, grown),
+        Heading("How sure"),
+        *_how_sure(journal, gathered, grown),
+    ]
+    about = subtitle(gathered, options)
+    return Document(
+        document_name(f"{name} {gathered.words}", cultivar_id),
+        name,
+        about,
+        made(f"{name}, {gathered.words}", options),
+        tuple(blocks),
+    )
+
+
+def _places(grown: Sequence[Grown]) -> list[str]:
+    return list(dict.fromkeys(one.place for one in grown))
+
+
+def _said_first(gathered: Gathered, grown: Sequence[Grown]) -> list[Block]:
+    """The one line and the answers of the verdict; of each place where there are two."""
+    places, blocks = _places(grown), list[Block]()
+    for place in places:
+        verdict = gathered.verdict(grown[0].cultivar.id, place)
+        where = (f"{IN_PLACE[place][:1].upper()}{IN_PLACE[place][1:]}: ",) if len(places) > 1 else ()
+        if verdict and verdict.get("one_line"):
+            blocks.append(Paragraph((*where, verdict["one_line"]), "lead"))
+        blocks.append(Paragraph((*where, *verdict_answers(verdict))))
+    return blocks
+
+
+def _written(gathered: Gathered, grown: Sequence[Grown]) -> list[Block]:
+    """The verdict's text, strengths, weaknesses and companions, as far as somebody wrote them."""
+    places, blocks = _places(grown), list[Block]()
+    for place in places:
+        verdict: dict[str, Any] = gathered.verdict(grown[0].cultivar.id, place) or {}
+        said = [*paragraphs(verdict.get("text"))]
+        for name, words in WRITTEN:
+            said += [
+                Paragraph((Strong(f"{words}. "), *part.words))
+                for part in paragraphs(verdict.get(name))
+                if isinstance(part, Paragraph)
+            ]
+        if said:
+            blocks += [Heading(f"Verdict, {IN_PLACE[place]}" if len(places) > 1 else "Verdict"), *said]
+    return blocks
+
+
+def _standing(journal: Journal, gathered: Gathered, grown: Sequence[Grown]) -> list[Block]:
+    """Where it stands among the cultivars of its trial, and how it grew beside its genus."""
+    of = "canopy_fill" if grown[0].season.foliage_only else "season_bloom"
+    said = []
+    if of == "season_bloom":
+        compared = compare_plantings(journal, Asked("cultivar", of, trial_id=gathered.trial.id))
+        ranks = compared.comparison.ranks
+        own = next((rank for rank in ranks if rank.contender.key == grown[0].cultivar.id), None)
+        if own and len(ranks) > 1:
+            tie = f", a tie with {len(own.tied_with)} of them" if own.tied_with else ""
+            said.append(f"By season bloom it ranks {own.words} of the {len(ranks)} cultivars of this trial{tie}.")
+    for one in grown:
+        where = f"{one.season.place}: " if len(grown) > 1 else ""
+        said += [f"{where}{words}" for words in growth_of_planting(journal, one.season.planting_id)["sentences"]]
+    return [Paragraph((" ".join(said),))] if said else []
+
+
+def _how_sure(journal: Journal, gathered: Gathered, grown: Sequence[Grown]) -> list[Block]:
+    return [
+        Paragraph((f"{INTERVALS} {SHARES} {methods_words(grown)} {ONE_PLANTER}",)),
+        Paragraph((f"{agreement_words(journal, gathered.trial.id)} {MADE_SCENES}",)),
+    ]

@@ -1,0 +1,183 @@
+"""What a report says of single plantings: their numbers, how they stood, what was noted and done."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from datetime import date
+from statistics import median
+from typing import Any
+
+from journal_server.analysis.quotable import WORDS, QuotableNumber
+from journal_server.domain.dates import day_words, full_day_words
+from journal_server.figures.words import quotable_interval, quotable_value
+from journal_server.services.compare_plantings import survival_words
+from journal_server.services.journal import Journal
+from journal_server.services.reports.document import Block, KeyNumber, KeyNumbers, Paragraph, Strong, Table
+from journal_server.services.reports.gathered import Gathered, Grown
+from journal_server.services.reports.notices import measured_days
+from journal_server.services.reports.parts import unknown_listing
+from journal_server.services.reports.plain_words import beside_words, counted, listed, span_words, value_words
+from journal_server.storage.records import load_records
+from journal_server.storage.season_rows import load_care_rows
+
+FIRST_SEEN = ("peak", "season_bloom", "weeks_in_bloom", "days_to_50")
+FIRST_SEEN_LEAVES = ("canopy_fill_latest", "full_size", "days_to_50", "days_to_90")
+IN_SHORT = {
+    "peak": "Peak bloom",
+    "season_bloom": "Season bloom",
+    "weeks_in_bloom": "In bloom for",
+    "days_to_50": "Half full after",
+    "days_to_90": "Nine tenths full after",
+    "full_size": "Canopy fill, full size",
+    "canopy_fill_latest": "Canopy fill, latest",
+}
+IN_THE_TABLE = tuple(key for key in WORDS if key not in ("plants_living", "plants_planted"))
+MOST_BESIDE = 3
+"""Plantings whose numbers stand beside each other in one table."""
+RATED = ("overall", "vigour", "flower", "habit", "health")
+NOT_CARE = ("planted", "noted")
+
+
+def key_numbers(one: Grown) -> KeyNumbers:
+    """The four numbers that are looked for first."""
+    keys = FIRST_SEEN_LEAVES if one.season.foliage_only else FIRST_SEEN
+    return KeyNumbers(tuple(_key_number(one.numbers[key]) for key in keys))
+
+
+def _key_number(number: QuotableNumber) -> KeyNumber:
+    return KeyNumber(IN_SHORT[number.key], quotable_value(number) if number.estimate else None, beside_words(number))
+
+
+def numbers_part(grown: Sequence[Grown]) -> list[Block]:
+    """All numbers in a table; those that nobody has are listed with their reasons instead."""
+    blocks: list[Block] = []
+    if not all(_unknown(one) == set(IN_THE_TABLE) for one in grown):
+        if len(grown) == 1:
+            blocks.append(_table_of_one(grown[0]))
+        else:
+            blocks += [_table_of_several(grown[at : at + MOST_BESIDE]) for at in range(0, len(grown), MOST_BESIDE)]
+    for one in grown:
+        reasons = [
+            (WORDS[key], one.numbers[key].reason or "not measured") for key in IN_THE_TABLE if key in _unknown(one)
+        ]
+        blocks += unknown_listing(reasons, f" of {one.season.place}" if len(grown) > 1 else "")
+    return blocks
+
+
+def _unknown(one: Grown) -> set[str]:
+    return {key for key in IN_THE_TABLE if one.numbers[key].estimate is None}
+
+
+def _table_of_one(one: Grown) -> Table:
+    rows = []
+    for number in _in_the_table(one):
+        if number.estimate:
+            on = full_day_words(number.on) if number.on else ""
+            interval = quotable_interval(number) or "exact"
+            value = survival_words(one.planted.survival) if number.key == "survival" else quotable_value(number)
+            rows.append((number.words, value, "" if number.key == "survival" else interval, on))
+    headers = ("number", "value", "90 % interval", "measured on, or until")
+    return Table("The numbers", headers, tuple(rows), (2.6, 1.5, 1.2, 1.3))
+
+
+def _table_of_several(grown: Sequence[Grown]) -> Table:
+    nobody = set.intersection(*map(_unknown, grown))
+    rows = [(WORDS[key], *(_cell(one, one.numbers[key]) for one in grown)) for key in IN_THE_TABLE if key not in nobody]
+    headers = ("number, with 90 % interval", *(one.season.place for one in grown))
+    return Table("The numbers, planter by planter", headers, tuple(rows), (2.2, *(1.5,) * len(grown)))
+
+
+def _cell(one: Grown, number: QuotableNumber) -> str:
+    if number.key == "survival" and number.estimate:
+        return survival_words(one.planted.survival)
+    on = f", {day_words(number.on)}" if number.on and number.key == "peak" else ""
+    return f"{value_words(number)}{on}" if number.estimate else "not known"
+
+
+def _in_the_table(one: Grown) -> list[QuotableNumber]:
+    return [one.numbers[key] for key in IN_THE_TABLE]
+
+
+def plantings_table(grown: Sequence[Grown]) -> Table:
+    """Where, from when to when, how many, how often seen."""
+    headers = ("planter", "kind and light", "planted", "removed", "plants", "photos")
+    rows = tuple(
+        (
+            one.season.place,
+            f"{one.stored.planter['planter_kind']}, {one.planted.light}",
+            full_day_words(one.season.planted_on),
+            full_day_words(one.season.removed_on) if one.season.removed_on else "no",
+            survival_words(one.planted.survival),
+            _seen(one),
+        )
+        for one in grown
+    )
+    return Table("Where and how long it grew", headers, rows, (1.2, 1.6, 1.2, 1.2, 1.7, 2.2))
+
+
+def _seen(one: Grown) -> str:
+    if not one.shots:
+        return "none"
+    days = measured_days(one)
+    on = f", measured on {counted(len(days), 'day')} {span_words(days)}" if days else ", none measured"
+    return f"{len(one.shots)}{on}"
+
+
+def noted_part(journal: Journal, grown: Sequence[Grown]) -> list[Block]:
+    """Findings and ratings of the walks, one sentence each for a planting."""
+    ids = [one.season.planting_id for one in grown]
+    with journal.database.reading() as session:
+        findings = load_records(session, "finding", among={"planting_id": ids})
+        ratings = load_records(session, "rating", among={"planting_id": ids})
+    blocks: list[Block] = []
+    for one in grown:
+        id_ = one.season.planting_id
+        found = Counter(str(r.fields["what"]) for r in findings if r.fields["planting_id"] == id_)
+        rated = [r.fields for r in ratings if r.fields["planting_id"] == id_]
+        said = [f"{what} ({_times(count)})" for what, count in found.most_common()]
+        words = f"Noted on walks: {listed(said)}." if said else "Nothing was noted on the walks."
+        judged = _ratings_words(rated)
+        where = (Strong(f"{one.season.place}. "),) if len(grown) > 1 else ()
+        blocks.append(Paragraph((*where, f"{words} {judged}")))
+    return blocks
+
+
+def _ratings_words(rated: Sequence[dict[str, Any]]) -> str:
+    if not rated:
+        return "Nobody rated it."
+    raters = sorted({str(one["rater"]) for one in rated if one["rater"]})
+    by = f" by {listed(raters)}" if raters else ""
+    said = []
+    for name in RATED:
+        given = [one[name] for one in rated if one[name] is not None]
+        if given:
+            between = f" ({min(given)}–{max(given)})" if min(given) < max(given) else ""
+            said.append(f"{name} {median(given):g}{between}")
+    return f"Rated {_times(len(rated))}{by}, from 1 to 5, median and range: {', '.join(said)}."
+
+
+def care_part(journal: Journal, gathered: Gathered, grown: Sequence[Grown]) -> list[Block]:
+    """What was done to these plantings, that of the whole trial included."""
+    ids = [one.season.planting_id for one in grown]
+    with journal.database.reading() as session:
+        rows = load_care_rows(session, gathered.trial.id, ids)
+    blocks: list[Block] = []
+    for one in grown:
+        own = [row for row in rows if row.planting_id in (None, one.season.planting_id) and row.action not in NOT_CARE]
+        days: dict[str, set[str]] = {}
+        for row in own:
+            days.setdefault(row.action, set()).add(row.done_on)
+        said = [f"{action} {_on(len(on), on)}" for action, on in sorted(days.items(), key=lambda kv: min(kv[1]))]
+        where = (Strong(f"{one.season.place}. "),) if len(grown) > 1 else ()
+        words = f"Care noted: {listed(said)}." if said else "No care was noted."
+        blocks.append(Paragraph((*where, words)))
+    return blocks
+
+
+def _on(count: int, on: set[str]) -> str:
+    return f"on {day_words(date.fromisoformat(next(iter(on))))}" if count == 1 else f"on {count} days"
+
+
+def _times(count: int) -> str:
+    return {1: "once", 2: "twice"}.get(count, f"{count} times")
