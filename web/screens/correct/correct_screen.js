@@ -20,6 +20,7 @@ const MISSING = {
 const FULL =
   "One correction holds no more strokes. All that is painted is safe: save it, or take some back and paint with a broader brush.";
 const NEARLY_FULL = 0.85;
+const DRAFT = "Goes on where you were; it is not saved yet.";
 
 const draftOf = (photoId) => `painting of ${photoId}`;
 
@@ -47,12 +48,18 @@ class CorrectScreen {
     Object.assign(this, { context, photo });
     this.saved = correctionInForce(store, photo.id);
     this.painting = new Painting(draft ?? this.saved?.fields.strokes ?? []);
-    this.status = element("p", { class: "quiet", role: "status" }, draft ? "Goes on where you were; it is not saved yet." : "");
+    this.status = element("p", { class: "easel-status", role: "status" }, draft ? DRAFT : "");
+    this.brushTold = element("p", { class: "unseen", role: "status" });
     this.problem = element("p", { class: "field-problem", role: "alert" });
     this.byField = textField("Corrected by (may stay empty)", name || (this.saved?.fields.corrected_by ?? ""), 60);
     this.noteField = textField("Note (may stay empty)", this.saved?.fields.note ?? "", 2000);
     const measurement = currentMeasurements(store).get(photo.id) ?? null;
-    this.easel = new Easel(photo.fields, { picture: pictureAddress(photo.id, "screen"), overlay: overlayOf(photo, measurement) }, this.painting, {
+    const shown = {
+      picture: pictureAddress(photo.id, "screen"),
+      overlay: overlayOf(photo, measurement),
+      frame: measurement?.fields.frame_polygon ?? null,
+    };
+    this.easel = new Easel(photo.fields, shown, this.painting, {
       changed: () => this.#changed(),
       chosen: () => this.#chosen(),
       full: () => this.#say(FULL),
@@ -76,9 +83,9 @@ class CorrectScreen {
           element("p", { class: "quiet" }, link(`#/photos/${this.photo.id}`, {}, what)),
         ),
         viewTools(this.easel, Boolean(this.easel.overlay)),
-        this.easel.stage,
+        element("div", { class: "easel-place" }, this.easel.stage, this.status),
         this.easel.keysNode,
-        this.status,
+        this.brushTold,
         this.problem,
         this.#about(),
         element(
@@ -118,7 +125,8 @@ class CorrectScreen {
   #chosen() {
     this.tools.update();
     const painted = CLASSES.find(({ name }) => name === this.easel.brush.name).words;
-    this.#say(`Painting “${painted}” with the ${SIZES[this.easel.brush.size].words.toLowerCase()} brush.`);
+    const brush = SIZES[this.easel.brush.size].words.toLowerCase();
+    this.brushTold.textContent = `Painting “${painted}” with the ${brush} brush.`;
   }
 
   /** Kept on this device with every stroke, so that leaving the screen or a closed browser loses none. */

@@ -19,15 +19,15 @@ export class Easel {
 
   /**
    * @param {{width: number, height: number}} photo in displayed pixels
-   * @param {{picture: string, overlay: string | null}} addresses
+   * @param {{picture: string, overlay: string | null, frame: [number, number][] | null}} shown addresses, and the frame
    * @param {import("./strokes.js").Painting} painting
    * @param {{changed: () => void, chosen: () => void, full: () => void, missing: (what: "picture" | "overlay") => void}} tells
    */
-  constructor(photo, addresses, painting, tells) {
-    Object.assign(this, { painting, tells });
+  constructor(photo, shown, painting, tells) {
+    Object.assign(this, { painting, tells, frame: shown.frame });
     this.brush = { name: CLASSES[0].name, size: 1 };
     this.view = new View(photo);
-    this.#makeNodes(addresses);
+    this.#makeNodes(shown);
     this.settled = new PaintLayer(this.settledNode, this.view, this.image);
     this.live = new PaintLayer(this.liveNode, this.view, this.image);
     this.loupe = new PaintLoupe(this.view);
@@ -82,11 +82,6 @@ export class Easel {
   fit() {
     this.view.fit();
     this.#moved();
-  }
-
-  /** Draws anew what is painted, as after another painting was put on the easel. */
-  drawAnew() {
-    this.#plan("settled");
   }
 
   #makeNodes({ picture, overlay }) {
@@ -271,7 +266,10 @@ export class Easel {
     const { settled } = this.#planned;
     this.#planned = { settled: false, live: false };
     if (!this.#isReady) return;
-    if (settled) this.settled.draw(this.painting.strokes);
+    if (settled) {
+      this.settled.draw(this.painting.strokes);
+      if (this.frame) this.settled.drawFrame(this.frame);
+    }
     this.live.draw(this.#live ? [this.#live.stroke] : []);
     if (this.#live?.how !== "touch") return;
     const images = [this.image, this.overlay].filter((image) => image?.isConnected && !image.hidden);

@@ -3,6 +3,10 @@
 import { greyPattern, OUTLINE, tintPattern } from "./brushes.js";
 
 const OUTLINE_PX = 1.5;
+const FRAME_LINES = [
+  ["#000", 3.5],
+  ["#fff", 1.75],
+];
 
 export class PaintLayer {
   #grey = null;
@@ -35,6 +39,20 @@ export class PaintLayer {
     this.pen.setTransform(scale * ratio, 0, 0, scale * ratio, x * ratio, y * ratio);
     this.pen.lineCap = this.pen.lineJoin = "round";
     for (const run of runsOfOneClass(strokes)) this.#drawRun(run);
+  }
+
+  /** The frame over what is painted, so that it is seen what counts. @param {[number, number][]} polygon */
+  drawFrame(polygon) {
+    const { pen } = this;
+    pen.lineJoin = "miter";
+    pen.beginPath();
+    polygon.forEach(([x, y], at) => (at ? pen.lineTo(x, y) : pen.moveTo(x, y)));
+    pen.closePath();
+    for (const [colour, px] of FRAME_LINES) {
+      pen.strokeStyle = colour;
+      pen.lineWidth = px / this.view.scale;
+      pen.stroke();
+    }
   }
 
   /** Strokes of one class that follow each other look like one area: outlines first, then what is within. */
