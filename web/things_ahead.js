@@ -2,7 +2,7 @@
 
 import { keptPictures } from "./store/picture_cache.js";
 import { figureWidth } from "./store/season_addresses.js";
-import { keptSeen } from "./store/seen_cache.js";
+import { dropSeen, keptSeen } from "./store/seen_cache.js";
 import { keepPicturesAhead, picturesAhead } from "./sync/pictures_ahead.js";
 import { keepSeasonAhead, seasonAhead } from "./sync/season_ahead.js";
 
@@ -21,5 +21,5 @@ export function bringThingsAhead(journal, offline) {
   };
   const width = () => figureWidth(document.getElementById("main").clientWidth);
   keepPicturesAhead(picturesAhead({ ...parts, kept: keptPictures }), store);
-  keepSeasonAhead(seasonAhead({ ...parts, device, kept: keptSeen, width }), store);
+  keepSeasonAhead(seasonAhead({ ...parts, device, kept: keptSeen, drop: dropSeen, width }), store);
 }

@@ -23,6 +23,7 @@ from journal_server.figures.svg import (
     shorten,
     tag,
     text,
+    text_width,
     wrap,
 )
 from journal_server.figures.tables import FigureTable
@@ -216,12 +217,19 @@ def _names(curves: Sequence[_Curve], x: float, room_px: float) -> Svg:
                 "g",
                 tag("title", curve.label),
                 mark(curve.position, x + 4, y),
-                haloed(x + 13, y + 4, shorten(curve.label, SMALL_PX, room_px - 10)),
+                haloed(x + 13, y + 4, _fitting(curve.label, room_px - 10)),
                 class_="fig-name",
                 data_planting=curve.season.planting_id,
             )
         )
     return join(*parts)
+
+
+def _fitting(label: str, room_px: float) -> str:
+    """A name that does not fit goes without its genus first: the title and the table hold it whole."""
+    _, quote, name = label.partition("‘")
+    is_whole = not quote or text_width(label, SMALL_PX) <= room_px
+    return shorten(label if is_whole else f"‘{name}", SMALL_PX, room_px)
 
 
 def spread(heights: Sequence[float], apart: float, top: float, base: float) -> list[float]:

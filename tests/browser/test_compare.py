@@ -8,6 +8,7 @@ import pytest
 from browser.records import make, make_planting, photo_named, records
 from browser.serving import DESKTOP, PHONE, Served
 from made_photos import jpeg
+from made_season import measured_season
 from playwright.sync_api import Page, expect
 
 from journal_server.services.apply_changes import apply_changes
@@ -120,6 +121,37 @@ def test_cultivars_are_compared_at_a_week_and_at_a_date(
     page.get_by_label("Number").select_option("days_to_50")
     expect(page.get_by_label("When")).to_have_count(0)
     expect(page.locator("figcaption").first).to_contain_text("over the season")
+
+
+def test_of_many_cultivars_a_person_chooses_whose_curves_are_drawn(
+    empty: Served, open_page: Callable[..., Page]
+) -> None:
+    trial_id = make(empty.journal, "trial", title="Terrace", year=2026)
+    for at in range(10):
+        planting_id = make_planting(empty.journal, trial_id, f"Number {at}", planted_on="2026-05-16")
+        days = {"2026-06-13": (0.4, 0.05 + 0.05 * at), "2026-07-04": (0.6, 0.05 + 0.06 * at)}
+        measured_season(empty.journal, planting_id, days)
+    page = open_page(f"{empty.address}/#/compare/cultivar/{trial_id}")
+    names = page.locator(".fig-line")
+    expect(names).to_have_count(8)
+    page.get_by_text("Choose whose curves are drawn (8 of 10)").click()
+    expect(page.get_by_text("8 are chosen; more lines cannot be told apart.")).to_be_visible()
+    left_out = page.get_by_role("checkbox", name="‘Number 0’")
+    expect(left_out).to_be_disabled()
+    for number in range(4, 10):
+        page.get_by_role("checkbox", name=f"‘Number {number}’").uncheck()
+    left_out.check()
+    page.get_by_role("button", name="Draw these").click()
+    expect(names).to_have_count(3)
+    expect(page.locator(".fig-rank")).to_have_count(10)
+    page.reload()
+    expect(names).to_have_count(3)
+    page.get_by_label("Number", exact=True).select_option("canopy_fill")
+    expect(page.locator("figcaption").first).to_contain_text("Canopy fill")
+    expect(names).to_have_count(3)
+    page.locator("#whose-curves summary").click()
+    page.get_by_role("button", name="The first by value").click()
+    expect(names).to_have_count(8)
 
 
 def test_two_photos_of_one_day_are_told_apart_by_the_clock(empty: Served, open_page: Callable[..., Page]) -> None:

@@ -50,6 +50,15 @@ def test_every_curve_has_a_name_and_a_pattern_of_its_own(by_age: bool, width: in
     assert 'style="' not in svg
 
 
+def test_a_name_that_does_not_fit_goes_without_its_genus_first() -> None:
+    groups = [group("Calibrachoa ‘Tin’", 0.8), group("Iris ‘A’", 0.5), group("in the ground beside the old wall", 0.2)]
+    svg = draw_comparison(groups, "canopy_fill", by_age=True, gap_days=21, width_px=320)
+    shown = {node.find("{*}text").text for node in parts(svg, "fig-name")}  # type: ignore[union-attr]
+    assert {"‘Tin’", "Iris ‘A’"} < shown
+    assert any(words and words.startswith("in the") and words.endswith("…") for words in shown)
+    assert "<title>Calibrachoa ‘Tin’</title>" in svg
+
+
 def test_gaps_are_not_joined() -> None:
     svg = draw_comparison([group("One", 0.8)], "canopy_fill", by_age=True, gap_days=21, width_px=390)
     assert len(parts(svg, "fig-line")) == 2, "7 to 21 and 21 to 35, not 35 to 63"

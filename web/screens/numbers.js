@@ -1,9 +1,10 @@
 /** The numbers of one measurement, each with its interval, or with the reason why it could not be had. */
 
 import { button, element } from "./dom.js";
+import { copyable } from "./copy/copyable.js";
 import { amountInWords, shareInWords } from "../words.js";
 
-const NUMBERS = [
+export const NUMBERS = [
   ["canopy_fill", "Canopy fill", shareInWords],
   ["bloom_cover", "Bloom cover", shareInWords],
   ["spent_share", "Spent bloom", shareInWords],
@@ -21,8 +22,12 @@ function spillInWords(number, { length }) {
 /** Numbers of a photo that is no use are left out of the season; screens leave them out with it. */
 export const isUsable = (measurement) => measurement?.fields.numbers.quality?.usable !== false;
 
-/** The two numbers that lead, canopy fill and bloom cover, large; or that the photo is left out. */
-export function leadingNumbers(measurement) {
+/**
+ * The two numbers that lead, canopy fill and bloom cover, large; or that the photo is left out.
+ *
+ * @param {Object | null} measurement @param {ReturnType<import("./copy/photo_quotes.js").photoQuotes>} [quotes] what a tap copies
+ */
+export function leadingNumbers(measurement, quotes) {
   const numbers = measurement?.fields.numbers;
   if (!numbers) return null;
   if (!isUsable(measurement))
@@ -34,11 +39,11 @@ export function leadingNumbers(measurement) {
   return element(
     "dl",
     { class: "leading" },
-    NUMBERS.slice(0, 2).map(([name, label, say]) => leading(numbers, name, label, say)),
+    NUMBERS.slice(0, 2).map(([name, label, say]) => leading(numbers, name, label, say, quotes?.number(name))),
   );
 }
 
-function leading(numbers, name, label, say) {
+function leading(numbers, name, label, say, quote) {
   const words = say(numbers[name]);
   return element(
     "div",
@@ -47,18 +52,21 @@ function leading(numbers, name, label, say) {
     element(
       "dd",
       {},
-      element("span", { class: "big" }, words?.value ?? "not had"),
+      copyable(words?.value ?? "not had", label, words && quote, { class: "big", id: `copy-leading-${name}` }),
       element("span", { class: "interval" }, words?.interval ?? reasonFor(numbers, name)),
     ),
   );
 }
 
-const reasonFor = (numbers, name) => numbers.reasons?.[name] ?? "no reason was given";
+export const reasonFor = (numbers, name) => numbers.reasons?.[name] ?? "no reason was given";
 
-/** @param {Object} numbers the JSON of one measurement @param {import("../units.js").Units} units */
-export function numbersTable(numbers, units) {
+/**
+ * @param {Object} numbers the JSON of one measurement @param {import("../units.js").Units} units
+ * @param {ReturnType<import("./copy/photo_quotes.js").photoQuotes>} [quotes] what a tap copies
+ */
+export function numbersTable(numbers, units, quotes) {
   const rows = NUMBERS.map(([name, label, say]) =>
-    numberRow(label, say(numbers[name], units), reasonFor(numbers, name)),
+    numberRow(name, label, say(numbers[name], units), reasonFor(numbers, name), quotes),
   );
   return element(
     "table",
@@ -73,23 +81,23 @@ export function numbersTable(numbers, units) {
         ["Number", "Value", "90 % interval"].map((name) => element("th", { scope: "col" }, name)),
       ),
     ),
-    element("tbody", {}, rows, slotsRow(numbers), colourRow(numbers)),
+    element("tbody", {}, rows, slotsRow(numbers, quotes), colourRow(numbers, quotes)),
   );
 }
 
-function numberRow(label, words, reason) {
+function numberRow(name, label, words, reason, quotes) {
   const head = element("th", { scope: "row" }, label);
   if (!words) return element("tr", {}, head, element("td", { colspan: 2, class: "quiet" }, reason));
   return element(
     "tr",
     {},
     head,
-    element("td", { class: "value" }, words.value),
+    element("td", { class: "value" }, copyable(words.value, label, quotes?.number(name), { id: `copy-${name}` })),
     element("td", {}, words.interval),
   );
 }
 
-function slotsRow(numbers) {
+function slotsRow(numbers, quotes) {
   if (!numbers.slots?.length) return null;
   const words = numbers.slots
     .map((share) => (share === null ? "not had" : `${Math.round(share * 100)} %`))
@@ -98,11 +106,11 @@ function slotsRow(numbers) {
     "tr",
     {},
     element("th", { scope: "row" }, "Canopy fill by plant"),
-    element("td", { colspan: 2 }, words),
+    element("td", { colspan: 2 }, copyable(words, "Canopy fill by plant", quotes?.number("slots"), { id: "copy-slots" })),
   );
 }
 
-function colourRow(numbers) {
+function colourRow(numbers, quotes) {
   const head = element("th", { scope: "row" }, "Bloom colour");
   const colour = numbers.bloom_colour;
   if (!colour)
@@ -118,7 +126,7 @@ function colourRow(numbers) {
       ? ""
       : `, spread ΔE00 ${colour.spread_de00.toFixed(1)}`;
   const words = `${colour.hex} · CIELAB ${lightness}, ${a}, ${b}${spread}`;
-  return element("tr", {}, head, element("td", { colspan: 2 }, swatch(colour.hex), ` ${words}`));
+  return element("tr", {}, head, element("td", { colspan: 2 }, copyable([swatch(colour.hex), words], "Bloom colour", quotes?.number("bloom_colour"), { id: "copy-colour" })));
 }
 
 /** A patch of a measured or declared colour, with its name for those who do not see it. */

@@ -5,7 +5,7 @@ import { growthWords } from "./compare/ways_in.js";
 import { problemNote } from "./problem.js";
 
 export function summaryTable(server, path) {
-  const place = element("div", {}, element("p", { class: "quiet" }, "Reading …"));
+  const place = element("div", { class: "stack" }, element("p", { class: "quiet" }, "Reading …"));
   const fill = async () => {
     try {
       const { rows, growth } = await server.getJson(path);

@@ -1,5 +1,6 @@
 /** Where the server answers a season's pictures and numbers: what screens ask for, and what is brought ahead of them. Pure. */
 
+import { comparisonAddresses, pairAddresses } from "./comparison_addresses.js";
 import { chosenTrial, photosByPlanting, plantingsInWalkOrder } from "./queries.js";
 
 /** @typedef {{sort: string, group: string}} Order of the timeline's rows */
@@ -25,6 +26,9 @@ export function timelineQuery(trialId, { sort, group }) {
 
 export const curvesAddress = (plantingId, width) => `/api/plantings/${plantingId}/curves?width=${width}`;
 export const summaryAddress = (plantingId) => `/api/plantings/${plantingId}/summary`;
+export const quotesAddress = (plantingId) => `/api/plantings/${plantingId}/quotes`;
+export const photoQuotesAddress = (photoId) => `/api/photos/${photoId}/quotes`;
+export const weatherAddress = (trialId) => `/api/weather?trial=${trialId}`;
 
 /** @param {{trialId?: string, plantingId?: string}} of */
 export function lookAtAddress(store, of) {
@@ -45,13 +49,14 @@ export function lastDayIfOver(store, { trialId, plantingId }, now = Date.now()) 
 }
 
 /**
- * What the screens Season, Today and planting ask for of the latest trial, the most wanted first. A stamp changes when
- * the answer may have.
+ * What the screens Season, Today, planting, Compare and Weather ask for of the latest trial, the most wanted first. A
+ * stamp changes when the answer may have.
  *
- * @param {Object} store @param {{width: number, order: Order}} here
+ * @param {Object} store @param {{width: number, order: Order, choices?: Object}} here `choices`: what the server says can
+ *   be compared
  * @returns {{address: string, stamp: string}[]}
  */
-export function seasonAddresses(store, { width, order }) {
+export function seasonAddresses(store, { width, order, choices = {} }) {
   const trial = chosenTrial(store);
   if (!trial) return [];
   const queries = new Set([timelineQuery(trial.id, order), timelineQuery(trial.id, WALKING_ORDER)]);
@@ -59,15 +64,30 @@ export function seasonAddresses(store, { width, order }) {
     ...[...queries].map((query) => `/api/timeline.svg?${query}&width=${width}`),
     lookAtAddress(store, { trialId: trial.id }),
     ...[...queries].map((query) => `/api/timeline?${query}`),
+    weatherAddress(trial.id),
   ];
   const plantings = plantingsInWalkOrder(store, trial.id).slice(0, MOST_PLANTINGS);
   const stamps = plantingStamps(store, plantings);
+  const stamped = ({ address, planting }) => ({ address, stamp: stamps.get(planting) });
+  const pairs = pairAddresses(store, plantings);
+  const compared = comparedStamp(store);
   return [
     ...ofTrial.map((address) => ({ address, stamp: `${store.cursor}` })),
     ...plantings.flatMap(({ id }) =>
-      [curvesAddress(id, width), summaryAddress(id)].map((address) => ({ address, stamp: stamps.get(id) })),
+      [curvesAddress(id, width), summaryAddress(id), quotesAddress(id)].map((address) => ({ address, stamp: stamps.get(id) })),
     ),
+    ...comparisonAddresses(store, trial.id, choices, width).map((address) => ({ address, stamp: compared })),
+    ...pairs.numbers.map(stamped),
+    ...pairs.laidOver.map(stamped),
   ];
+}
+
+const COMPARED_KINDS = ["trial", "cultivar", "planter", "planting", "photo", "measurement", "plant_count", "finding"];
+
+/** Changes with whatever a comparison rests on: how many records there are, and the newest change of them. */
+export function comparedStamp(store) {
+  const records = COMPARED_KINDS.flatMap((kind) => store.all(kind));
+  return `${records.length} ${records.reduce((newest, { seq }) => Math.max(newest, seq ?? 0), 0)}`;
 }
 
 /** For each planting how many records its season rests on, and the newest change of them. @returns {Map<string, string>} */

@@ -2,8 +2,11 @@
 
 const SEEN = "figures and numbers";
 
-/** A planting has two answers (about 100 kB together), so that this holds the latest trial and much of what was looked at. */
-const MOST = 1200;
+/**
+ * A planting has four answers (curves and numbers, about 100 kB, and two pairs of dates), so that this holds 300 plantings
+ * of the latest trial, what is compared of them, and much of what was looked at.
+ */
+const MOST = 2000;
 /** So many more than that may come before the oldest are looked for. */
 const SLACK = 50;
 let sinceLooked = SLACK;
@@ -35,6 +38,12 @@ export async function seenInAnotherWidth(request) {
   const cache = await caches.open(SEEN);
   const same = (await cache.keys()).find(({ url }) => withoutWidth(url) === wanted);
   return same && seenBefore(same);
+}
+
+/** @param {string[]} addresses */
+export async function dropSeen(addresses) {
+  const cache = await caches.open(SEEN);
+  for (const address of addresses) await cache.delete(address);
 }
 
 /** @returns {Promise<Set<string>>} the addresses that are kept */

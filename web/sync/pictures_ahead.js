@@ -1,6 +1,10 @@
-/** Brings pictures before they are asked for, so that they are there without a signal: the last photo of each planting, then small ones of the latest trial. */
+/**
+ * Brings pictures before they are asked for, so that they are there without a signal: the last photo of each planting,
+ * small ones of all of the latest trial, and those that two dates are compared with.
+ */
 
 import { bringAhead, keepBringing, oneAtATime } from "./bring_ahead.js";
+import { photosUnder } from "../store/comparison_addresses.js";
 import { byMoment, chosenTrial, photosByPlanting, plantingsInWalkOrder } from "../store/queries.js";
 
 const AT_ONCE = 3;
@@ -14,7 +18,8 @@ export function wantedPictures(store) {
   const trial = chosenTrial(store);
   if (!trial) return [];
   const photos = photosByPlanting(store);
-  const own = plantingsInWalkOrder(store, trial.id).map((planting) => photos.get(planting.id) ?? []);
+  const plantings = plantingsInWalkOrder(store, trial.id);
+  const own = plantings.map((planting) => photos.get(planting.id) ?? []);
   const sent = own.map((list) => list.filter((photo) => !photo.fields.waiting));
   const last = sent.map((list) => list.at(-1)).filter(Boolean);
   const rest = sent.flat().sort(byMoment).reverse();
@@ -23,6 +28,7 @@ export function wantedPictures(store) {
     ...new Set([
       ...last.flatMap((photo) => [address("thumb")(photo), address("screen")(photo)]),
       ...rest.map(address("thumb")),
+      ...photosUnder(store, plantings).map(address("screen")),
     ]),
   ];
 }

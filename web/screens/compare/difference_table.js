@@ -2,12 +2,13 @@
 
 import { element } from "../dom.js";
 import { swatch } from "../numbers.js";
+import { copyable, copyTable } from "../copy/copyable.js";
 
 /** @param {Object} answer of `/api/compare/dates` */
-export function differenceTable({ rows, first, second, colour_doubt: doubt }) {
+export function differenceTable({ rows, first, second, colour_doubt: doubt, copies }) {
   const heads = ["Number", "Change"].map((name) => element("th", { scope: "col" }, name));
   return [
-    colours(first.bloom_hex, second.bloom_hex),
+    colours(first, second),
     element(
       "table",
       { class: "differences" },
@@ -15,6 +16,7 @@ export function differenceTable({ rows, first, second, colour_doubt: doubt }) {
       element("thead", {}, element("tr", {}, heads)),
       element("tbody", {}, rows.map(differenceRow)),
     ),
+    copyTable("What changed", copies, { id: "copy-changes" }),
     doubt && element("p", { class: "finding" }, `The colour: ${doubt}.`),
     element(
       "p",
@@ -47,14 +49,17 @@ function differenceRow(row) {
     element(
       "td",
       {},
-      element("b", { class: "unbroken" }, row.change_words),
+      copyable(element("b", {}, row.change_words), `Change of ${row.words}`, row.quote, { class: "unbroken", id: `copy-${row.name}` }),
       element("span", { class: "interval" }, row.interval),
       element("span", { class: row.verdict.startsWith("more") ? "verdict more" : "verdict" }, row.verdict),
     ),
   );
 }
 
-function colours(first, second) {
-  if (!first || !second) return null;
-  return element("p", { class: "two-colours" }, "Bloom colour ", swatch(first), `${first}, then `, swatch(second), second);
+function colours(...both) {
+  if (!both.every(({ bloom_hex: hex }) => hex)) return null;
+  const [first, second] = both.map(({ bloom_hex: hex, bloom_quote: quote }) =>
+    copyable([swatch(hex), hex], "Bloom colour", quote),
+  );
+  return element("p", { class: "two-colours" }, "Bloom colour ", first, ", then ", second);
 }

@@ -56,10 +56,12 @@ function dragAcross(stage, move) {
   stage.addEventListener("pointermove", (event) => stage.hasPointerCapture(event.pointerId) && at(event));
 }
 
-/** Both photos as they were taken, one beside the other. */
+/** Both photos as they were taken, one beside the other; small where the large one is not kept and the server is away. */
 export function sideBySide(first, second) {
-  const one = ({ address, words, width, height }, when) => {
-    const stage = element("div", { class: "stage" }, element("img", { src: address, alt: `${when}: ${words}` }));
+  const one = ({ address, small, words, width, height }, when) => {
+    const image = element("img", { src: address, alt: `${when}: ${words}` });
+    image.addEventListener("error", () => (image.src = small), { once: true });
+    const stage = element("div", { class: "stage" }, image);
     stage.style.setProperty("--shape", `${width} / ${height}`);
     return element("figure", { class: "picture" }, stage, element("figcaption", {}, words));
   };

@@ -7,7 +7,11 @@ import { dayInWords, shortDayInWords, weekInWords } from "../../words.js";
 import { cultivarName } from "../names.js";
 import { chooser } from "../chooser.js";
 import { problemNote } from "../problem.js";
+import { asOf } from "../figure.js";
+import { ServerUnreachable } from "../../sync/server.js";
+import { datesAddress, pairQuery, registeredAddress, registrationAddress } from "../../store/comparison_addresses.js";
 import { differenceTable } from "./difference_table.js";
+import { ownNumbers } from "./own_numbers.js";
 import { photoSlider, sideBySide } from "./photo_slider.js";
 
 export function twoDatesScreen(context, { planting: id, first, second }) {
@@ -17,7 +21,7 @@ export function twoDatesScreen(context, { planting: id, first, second }) {
   if (!known || photos.length < 2) return nothingToCompare(known, id);
   const chosen = pairToShow(photos, first, second);
   const place = element("div", { class: "two-dates" });
-  const show = () => redraw(place, pair(context, known, chosen));
+  const show = () => redraw(place, pair(context, chosen));
   show();
   return {
     title: `Two dates of ${known.name}`,
@@ -89,18 +93,19 @@ function choosers(photos, known, chosen, show) {
   return element("div", { class: "filters" }, one("first", "Earlier photo"), one("second", "Later photo"));
 }
 
-function pair({ journal }, known, { first, second }) {
+function pair({ journal, units }, { first, second }) {
   if (first.id === second.id) return element("p", {}, "These are the same photo; choose two different ones.");
-  const query = `first=${first.id}&second=${second.id}`;
+  const query = pairQuery({ first, second });
   return [
     element("div", { class: "look" }, pictures(journal.server, query, first, second)),
-    element("section", { class: "read" }, element("h2", {}, "What changed"), changes(journal.server, query)),
+    element("section", { class: "read" }, element("h2", {}, "What changed"), changes(journal, units, { first, second })),
   ];
 }
 
 function pictures(server, query, first, second) {
   const [earlier, later] = [first, second].map((photo) => ({
     address: pictureAddress(photo.id, "screen"),
+    small: pictureAddress(photo.id, "thumb"),
     words: dayInWords(photo.fields.taken_at),
     width: photo.fields.width,
     height: photo.fields.height,
@@ -114,11 +119,11 @@ function pictures(server, query, first, second) {
   async function lay() {
     stage.setAttribute("aria-busy", "true");
     try {
-      const found = await server.getJson(`/api/compare/registration?${query}`);
+      const found = await server.getJson(registrationAddress(query));
       redraw(words, found.words);
-      if (found.matrix) offerBoth({ ...later, address: `/api/compare/registered?${query}` });
+      if (found.matrix) offerBoth({ ...later, address: registeredAddress(query) });
     } catch (problem) {
-      redraw(words, problemNote(problem, lay));
+      redraw(words, problem instanceof ServerUnreachable ? NOT_LAID_OVER : problemNote(problem, lay));
     }
     stage.removeAttribute("aria-busy");
   }
@@ -147,13 +152,17 @@ function pictures(server, query, first, second) {
   }
 }
 
-function changes(server, query) {
+const NOT_LAID_OVER =
+  "The journal lays photos over each other, and it cannot be reached now; these two are shown side by side.";
+
+function changes({ server, store }, units, chosen) {
   const place = element("div", { class: "changes" }, element("p", { class: "quiet" }, "Reading …"));
   const fill = async () => {
     try {
-      redraw(place, differenceTable(await server.getJson(`/api/compare/dates?${query}`)));
+      const { text, keptSince } = await server.getDated(datesAddress(pairQuery(chosen)));
+      redraw(place, asOf(keptSince), differenceTable(JSON.parse(text)));
     } catch (problem) {
-      redraw(place, problemNote(problem, fill));
+      redraw(place, problem instanceof ServerUnreachable ? ownNumbers(store, units.now, chosen, fill) : problemNote(problem, fill));
     }
   };
   fill();

@@ -3,10 +3,12 @@
 import { button, element, link, live, redraw } from "../dom.js";
 import { form } from "../form.js";
 import { derivedId } from "../../store/ids.js";
+import { weatherAddress } from "../../store/season_addresses.js";
 import { localDay } from "../../store/walk.js";
 import { inUnit } from "../../units.js";
 import { countInWords, dayInWords, trialInWords } from "../../words.js";
 import { noTrialScreen } from "../set_up/no_trial.js";
+import { asOf } from "../figure.js";
 import { problemNote } from "../problem.js";
 import { deleteWithUndo } from "../undo.js";
 import { oneADay, typedNumber } from "./values.js";
@@ -48,7 +50,8 @@ function summary(context, trialId) {
   const place = element("div", {}, element("p", { class: "quiet" }, "Reading …"));
   const ask = async () => {
     try {
-      redraw(place, told(context.units.now, await context.journal.server.getJson(`/api/weather?trial=${trialId}`)));
+      const { text, keptSince } = await context.journal.server.getDated(weatherAddress(trialId));
+      redraw(place, told(context.units.now, JSON.parse(text)), asOf(keptSince));
     } catch (problem) {
       redraw(place, problemNote(problem, ask));
     }
