@@ -9,6 +9,7 @@ from journal_server.errors import NotFound
 from journal_server.services.compare_plantings import Asked, compare_plantings, growth_of_planting
 from journal_server.services.journal import Journal
 from journal_server.services.reports.agreement_part import agreement_words
+from journal_server.services.reports.changed_numbers import changed_words
 from journal_server.services.reports.document import Block, Document, Heading, Notice, Paragraph, Strong
 from journal_server.services.reports.figures import season_curves
 from journal_server.services.reports.gathered import Gathered, Grown
@@ -53,7 +54,7 @@ def cultivar_report(journal: Journal, gathered: Gathered, cultivar_id: str, opti
         *picture_blocks(journal, choice.photos, choice.says, options, columns=3, longest_px=LARGE_PX),
         *([key_numbers(grown[0])] if len(grown) == 1 and grown[0].season.points else []),
         *(block for one in grown for block in season_curves(one, named=len(grown) > 1)),
-        *_written(gathered, grown),
+        *_written(journal, gathered, grown),
         Heading("Numbers"),
         *numbers_part(grown),
         *_standing(journal, gathered, grown),
@@ -90,9 +91,9 @@ def _said_first(gathered: Gathered, grown: Sequence[Grown]) -> list[Block]:
     return blocks
 
 
-def _written(gathered: Gathered, grown: Sequence[Grown]) -> list[Block]:
-    """The verdict's text, strengths, weaknesses and companions, as far as somebody wrote them."""
-    places, blocks = _places(grown), list[Block]()
+def _written(journal: Journal, gathered: Gathered, grown: Sequence[Grown]) -> list[Block]:
+    """What somebody wrote of it, and which of the numbers in it have changed since."""
+    places, blocks, changes = _places(grown), list[Block](), changed_words(journal, gathered)
     for place in places:
         verdict: dict[str, Any] = gathered.verdict(grown[0].cultivar.id, place) or {}
         said = [*paragraphs(verdict.get("text"))]
@@ -102,8 +103,10 @@ def _written(gathered: Gathered, grown: Sequence[Grown]) -> list[Block]:
                 for part in paragraphs(verdict.get(name))
                 if isinstance(part, Paragraph)
             ]
-        if said:
+        changed = changes.get((grown[0].cultivar.id, place), [])
+        if said or changed:
             blocks += [Heading(f"Verdict, {IN_PLACE[place]}" if len(places) > 1 else "Verdict"), *said]
+            blocks += [Notice(tuple(changed))] if changed else []
     return blocks
 
 

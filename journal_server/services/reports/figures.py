@@ -113,14 +113,19 @@ def title_of(compared: Compared) -> str:
 
 def compared_curves(compared: Compared, of: str) -> list[Figures]:
     """The curves of the groups that can be told apart, by age."""
-    return curves_by_age(curve_groups(compared), of, compared.gap_days)
+    drawn = curves_by_age(curve_groups(compared), of, compared.gap_days, _by_age_words(of), PAGE_PX)
+    return [Figures((drawn,))] if drawn else []
 
 
-def curves_by_age(groups: Sequence[Group], of: str, gap_days: int, title: str | None = None) -> list[Figures]:
+def curves_by_age(groups: Sequence[Group], of: str, gap_days: int, title: str, width_px: int) -> Figure | None:
+    """The groups' curves on one picture by weeks after planting; None where nothing was measured."""
     if not any(getattr(point, of) for group in groups for season in group.seasons for point in season.points):
-        return []
-    drawn = [draw_comparison(groups, of, by_age=True, gap_days=gap_days, width_px=px) for px in (PAGE_PX, PHONE_PX)]
+        return None
+    drawn = [draw_comparison(groups, of, by_age=True, gap_days=gap_days, width_px=px) for px in (width_px, PHONE_PX)]
+    alt = f"{title}: {'; '.join(group.label for group in groups)}. The numbers stand in the tables of this report."
+    return Figure(title, alt, *drawn)
+
+
+def _by_age_words(of: str) -> str:
     words = SHARE_WORDS[of]
-    said = title or f"{words[:1].upper()}{words[1:]} by weeks after planting"
-    alt = f"{said}: {'; '.join(group.label for group in groups)}. The numbers stand in the tables of this report."
-    return [Figures((Figure(said, alt, *drawn),))]
+    return f"{words[:1].upper()}{words[1:]} by weeks after planting"

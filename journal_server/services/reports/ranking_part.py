@@ -39,8 +39,8 @@ def ranking_part(journal: Journal, gathered: Gathered) -> list[Block]:
         *drawn,
         Paragraph((" ".join(said),)),
         _table(first),
-        *_other_numbers(journal, gathered, first),
         *compared_curves(first, "bloom_cover"),
+        *_other_numbers(journal, gathered, first),
     ]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from journal_server.domain.dates import full_day_words
 from journal_server.services.journal import Journal
 from journal_server.services.reports.agreement_part import agreement_words
+from journal_server.services.reports.changed_numbers import changed_words
 from journal_server.services.reports.document import Block, Document, Heading, Listing, Paragraph, Table
 from journal_server.services.reports.figures import timeline_figures
 from journal_server.services.reports.gathered import Gathered, Grown
@@ -70,7 +71,7 @@ def trial_report(journal: Journal, gathered: Gathered, options: Options) -> Docu
         Heading("How well it agrees with point counts", 3),
         Paragraph((agreement_words(journal, gathered.trial.id),)),
         Heading("What to know before trusting it"),
-        Listing(tuple(_caveats(gathered))),
+        Listing((*_caveats(gathered), *_changed(journal, gathered))),
     )
     return Document(name, title, str(site or ""), report, blocks)
 
@@ -128,6 +129,12 @@ def _verdicts(gathered: Gathered) -> Table:
         rows.append((name, f"{answer} {line}".strip(), good or "not said", needs or "not said"))
     headers = ("cultivar", "verdict", "good for", "needs")
     return Table("What the trialler concludes", headers, tuple(rows), (2.0, 3.0, 1.6, 1.2))
+
+
+def _changed(journal: Journal, gathered: Gathered) -> list[str]:
+    names = {one.cultivar.id: one.name for one in gathered.grown}
+    found = changed_words(journal, gathered)
+    return [f"{names.get(id_, 'A cultivar')}, verdict: {' '.join(said)}" for (id_, _), said in found.items()]
 
 
 def _caveats(gathered: Gathered) -> list[str]:

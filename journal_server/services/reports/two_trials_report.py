@@ -8,12 +8,22 @@ from journal_server.analysis.comparison import QUANTITIES, Group
 from journal_server.analysis.differences import difference, verdict_on
 from journal_server.analysis.quotable import QuotableNumber
 from journal_server.analysis.ranking import group_estimate
+from journal_server.analysis.series import SHARE_WORDS
 from journal_server.figures.ranking import change_words, value_words
 from journal_server.measurement.result import Estimate
 from journal_server.services.journal import Journal
 from journal_server.services.reports.agreement_part import agreement_words
-from journal_server.services.reports.document import Block, Document, Heading, Listing, Paragraph, Table
-from journal_server.services.reports.figures import curves_by_age
+from journal_server.services.reports.document import (
+    Block,
+    Document,
+    Figure,
+    Figures,
+    Heading,
+    Listing,
+    Paragraph,
+    Table,
+)
+from journal_server.services.reports.figures import HALF_PX, curves_by_age
 from journal_server.services.reports.gathered import Gathered, Grown
 from journal_server.services.reports.notices import cultivar_notices, measured_days
 from journal_server.services.reports.options import Options
@@ -150,23 +160,24 @@ def _change(of: str, was: Estimate | None, now: Estimate | None) -> tuple[str, s
 
 
 def _curves(first: Gathered, second: Gathered, both: Sequence[str]) -> list[Block]:
-    """Of each cultivar that both grew, the two seasons on one picture by age."""
-    blocks: list[Block] = []
-    for cultivar_id in both[:MOST_DRAWN]:
-        sides = [(side, side.of_cultivar(cultivar_id)) for side in (first, second)]
-        names = short_names(first, second)
-        groups = [
-            Group(side.trial.id, name, tuple(one.season for one in grown))
-            for name, (side, grown) in zip(names, sides, strict=True)
-        ]
-        leaves = sides[0][1][0].season.foliage_only
-        of = "canopy_fill" if leaves else "bloom_cover"
-        title = f"{sides[0][1][0].name}: {'canopy fill' if leaves else 'bloom cover'} by weeks after planting"
-        blocks += curves_by_age(groups, of, first.gap_days, title)
+    """Of each cultivar that both grew, the two seasons on one picture by age, two pictures beside each other."""
+    drawn = [figure for id_ in both[:MOST_DRAWN] if (figure := _curve(first, second, id_))]
+    blocks: list[Block] = [Figures(tuple(drawn[at : at + 2])) for at in range(0, len(drawn), 2)]
     if len(both) > MOST_DRAWN:
         words = f"Curves of the first {MOST_DRAWN} cultivars are drawn; the tables hold all."
         blocks.append(Paragraph((words,), "quiet"))
     return blocks
+
+
+def _curve(first: Gathered, second: Gathered, cultivar_id: str) -> Figure | None:
+    sides = [(side, side.of_cultivar(cultivar_id)) for side in (first, second)]
+    groups = [
+        Group(side.trial.id, name, tuple(one.season for one in grown))
+        for name, (side, grown) in zip(short_names(first, second), sides, strict=True)
+    ]
+    one = sides[0][1][0]
+    of = "canopy_fill" if one.season.foliage_only else "bloom_cover"
+    return curves_by_age(groups, of, first.gap_days, f"{one.name}, {SHARE_WORDS[of]} by week", HALF_PX)
 
 
 def _only_in_one(
