@@ -8,6 +8,8 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from journal_server import __version__
+from journal_server.errors import InputRefused
 from journal_server.services.journal import Journal
 from journal_server.terminal import DONE, SOME_REFUSED, complain, opened_journal, progress
 
@@ -16,16 +18,20 @@ if TYPE_CHECKING:
 
 AddCall = Callable[..., argparse.ArgumentParser]
 
-MIAPPE, PHOTOS = "miappe", "photos"
+EVERYTHING, MIAPPE, PHOTOS = "everything", "miappe", "photos"
+OF_A_CHOICE = ("trial", "planting", "first_day", "last_day", "with_place", "with_owner")
+"""Options that say what goes along; with everything, everything does."""
 
 
 def add_leaving_calls(call: AddCall) -> None:
-    export = call("export", _export, "Take trials out for other programs, into a folder: tables and photos.")
+    export = call("export", _export, "Take everything out in open forms, or trials for other programs, into a folder.")
     export.add_argument("folder", type=Path, metavar="FOLDER")
     export.add_argument(
         "--only",
-        choices=(MIAPPE, PHOTOS),
-        help="miappe: tables in the terms of that check-list; photos: JPEG with what they show written into them",
+        choices=(EVERYTHING, MIAPPE, PHOTOS),
+        default=EVERYTHING,
+        help="everything (the default): all files and records of the journal; miappe: tables in the terms of that "
+        "check-list; photos: JPEG with what they show written into them",
     )
     export.add_argument("--trial", metavar="TITLE-OR-ID", help="of one trial; default: of all")
     export.add_argument("--planting", action="append", default=[], metavar="ID", help="photos of this planting only")
@@ -39,15 +45,35 @@ def add_leaving_calls(call: AddCall) -> None:
 
 def _export(given: argparse.Namespace) -> int:
     refused: list[str] = []
+    if given.only == EVERYTHING and any(getattr(given, option) for option in OF_A_CHOICE):
+        raise InputRefused(f"Everything goes along by itself; choose with --only {MIAPPE} or --only {PHOTOS}.")
     with opened_journal(given) as journal:
+        if given.only == EVERYTHING:
+            return _export_everything(journal, given.folder)
         choice = _photo_choice(journal, given)
-        if given.only != PHOTOS:
+        if given.only == MIAPPE:
             _write_miappe(journal, choice, given.folder / MIAPPE)
-        if given.only != MIAPPE:
+        if given.only == PHOTOS:
             _write_photos(journal, choice, given.folder / PHOTOS, refused)
     for sentence in refused:
         complain(sentence)
     return SOME_REFUSED if refused else DONE
+
+
+def _export_everything(journal: Journal, folder: Path) -> int:
+    from journal_server.services.leaving.everything import everything
+    from journal_server.services.leaving.folder import write_into
+
+    refused: list[str] = []
+    members = everything(journal, journal.today().isoformat(), __version__, refused, progress("Writing files"))
+    written = write_into(folder, members)
+    for sentence in refused:
+        complain(sentence)
+    print(f"Everything is in {folder}, {written} files; README.md there says what is what.")
+    if not refused:
+        return DONE
+    print(f"{len(refused)} files were left out. “journal-server check” says how to mend them.")
+    return SOME_REFUSED
 
 
 def _write_miappe(journal: Journal, choice: PhotoChoice, folder: Path) -> None:
