@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-import random
+import hashlib
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
+
+import numpy as np
 
 #: How far two photos are apart by showing two cultivars, where the whole range of fill, bloom or the season is 1.
 OTHER_CULTIVAR = 0.5
@@ -42,12 +44,18 @@ def next_to_count(photos: Sequence[Countable], counted: Collection[str], number:
     left = [photo for photo in ordered if photo.photo_id not in counted]
     taken: list[str] = []
     while left and len(taken) < number:
-        drawn = random.Random(f"{seed} {len(chosen)}").sample(left, min(DRAWN, len(left)))
+        drawn = [left[int(at)] for at in _draw(f"{seed} {len(chosen)}", len(left))]
         best = max(drawn, key=lambda photo: _nearest(photo, chosen, season_days))
         chosen.append(best)
         left.remove(best)
         taken.append(best.photo_id)
     return taken
+
+
+def _draw(seed: str, number: int) -> list[np.int64]:
+    """At most ``DRAWN`` different places below ``number``, the same for the same seed."""
+    random = np.random.default_rng(int.from_bytes(hashlib.sha256(seed.encode()).digest()[:8], "big"))
+    return list(random.choice(number, min(DRAWN, number), replace=False))
 
 
 def _nearest(photo: Countable, others: Sequence[Countable], season_days: int) -> float:

@@ -66,7 +66,7 @@ def draw_agreement(
     name = SHARE_WORDS[found.name]
     words = [*share_sentences(found), _KEY] if compared else share_sentences(found)
     lines = [one for sentence in words for one in wrap(sentence, SMALL_PX, width_px - 2 * _SIDE_PX)]
-    under = plot.base + 40
+    under = plot.base + 54
     body = [
         text(_SIDE_PX, 14, "the method less the count, in points", opacity=MUTED),
         _levels(plot),
@@ -131,7 +131,8 @@ def _shares(plot: _Plot, name: str) -> Svg:
         text(plot.x(share), plot.base + 15, f"{share * 100:g} %", text_anchor="middle", opacity=MUTED)
         for share in (0.0, plot.widest / 2, plot.widest)
     ]
-    return join(*ends, text(_SIDE_PX, plot.base + 15, name.split(" ")[-1], opacity=MUTED))
+    middle = (plot.left + plot.right) / 2
+    return join(*ends, text(middle, plot.base + 31, f"{name}, mean of both", text_anchor="middle", opacity=MUTED))
 
 
 def _limits(plot: _Plot, found: ShareAgreement) -> Svg:

@@ -27,6 +27,7 @@ from journal_server.domain.records import (
     kind_in_words,
 )
 from journal_server.errors import InputRefused
+from journal_server.services.class_maps import ask_for_class_maps
 from journal_server.services.journal import Journal
 from journal_server.services.matching import rematch_after_change
 from journal_server.storage.records import Record, count_pointing, load_record, load_records, save_record
@@ -116,6 +117,7 @@ def apply_changes(journal: Journal, changes: Sequence[Any]) -> list[ChangeResult
         results = [_apply_given(session, given, today) for given in changes]
     touched = [r.record for r in results if r.record and r.changed and r.status in ("applied", "merged")]
     rematch_after_change(journal, touched)
+    ask_for_class_maps(journal, touched)
     return [_as_it_is_now(journal, r) for r in results]
 
 

@@ -24,7 +24,7 @@ from journal_server.measurement.frame import overlap
 from journal_server.measurement.result import Estimate
 from journal_server.services.class_maps import class_map
 from journal_server.services.journal import Journal
-from journal_server.services.measuring_inputs import plan_measuring
+from journal_server.services.measuring_inputs import MeasureJob, plan_measuring
 from journal_server.storage.records import Record, find_measurement, load_by_ids, load_record, load_records
 
 SAME_FRAME = 0.9
@@ -98,12 +98,13 @@ def begun_counts(journal: Journal) -> list[Record]:
 
 
 def _audited(journal: Journal, photo: Record, counts: Sequence[Record]) -> AuditedPhoto:
-    measured, reason = _measured_by_the_method(journal, photo)
+    job = plan_measuring(journal, photo.id)
+    measured, reason = _measured_by_the_method(journal, photo, job)
     usable = [count for count in counts if measured is None or _in_the_same_frame(photo, count, measured.frame)]
     told = usable or list(counts)
     tally = sum((tally_of(count.fields["answers"]) for count in told), start=PointTally())
     counted = {name: counted_share(tally, name)[0] for name in COUNTED_SHARES}
-    table, points = _point_by_point(journal, photo, told)
+    table, points = _point_by_point(journal, photo, job, told)
     if measured is not None and not usable:
         reason = FRAME_MOVED
     if measured is None or reason:
@@ -121,18 +122,19 @@ def _audited(journal: Journal, photo: Record, counts: Sequence[Record]) -> Audit
     )  # fmt: skip
 
 
-def _measured_by_the_method(journal: Journal, photo: Record) -> tuple[_Measured | None, str | None]:
+def _measured_by_the_method(
+    journal: Journal, photo: Record, job: MeasureJob | None
+) -> tuple[_Measured | None, str | None]:
     """What the method alone measured with the inputs of now, or why that is not known."""
-    planned = plan_measuring(journal, photo.id)
-    if planned is None:
+    if job is None:
         return None, NOT_MEASURED
     with journal.database.reading() as session:
-        row = find_measurement(session, photo.id, planned.uncorrected.inputs_hash)
+        row = find_measurement(session, photo.id, job.uncorrected.inputs_hash)
         found = _Measured(row.numbers, row.frame_polygon) if row else None
     if found is None:
         failed = photo.fields["measuring"] == "failed"
         note = f"the photo could not be measured: {photo.fields['measuring_note']}" if failed else NOT_MEASURED
-        by_hand = planned.correction is not None and photo.fields["measuring"] == "done"
+        by_hand = job.correction is not None and photo.fields["measuring"] == "done"
         return None, ONLY_BY_HAND if by_hand else note.rstrip(".")
     return found, None if found.numbers["quality"]["usable"] else UNUSABLE
 
@@ -146,9 +148,9 @@ def _in_the_same_frame(photo: Record, count: Record, frame: list[list[float]] | 
 
 
 def _point_by_point(
-    journal: Journal, photo: Record, counts: Sequence[Record]
+    journal: Journal, photo: Record, job: MeasureJob | None, counts: Sequence[Record]
 ) -> tuple[tuple[tuple[int, ...], ...] | None, tuple[tuple[float, float, str, str], ...]]:
-    likeliest = class_map(journal, photo.id)
+    likeliest = class_map(journal, job) if job else None
     if likeliest is None:
         return None, ()
     laid = [point for count in counts for point in count.fields["points"]]

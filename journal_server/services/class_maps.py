@@ -1,37 +1,32 @@
-"""The class map of a photo as the method alone saw it; where it is not kept, the photo is measured once more for it."""
+"""The class map of a photo as the method alone saw it: kept when it is measured, asked for where it is missing."""
 
 from __future__ import annotations
 
-import threading
+from collections.abc import Iterable
 
 from journal_server.measurement.class_map import Bytes, read_likeliest
 from journal_server.services.journal import Journal
-from journal_server.services.measuring import WorkerProcess
-from journal_server.services.measuring_inputs import plan_measuring
-
-_making = threading.BoundedSemaphore(1)
-"""One at a time: each takes a process of its own for a few seconds."""
+from journal_server.services.matching import WAITING
+from journal_server.services.measuring_inputs import MeasureJob, plan_measuring
+from journal_server.storage.records import Record, load_by_ids, save_record
 
 
-def class_map(journal: Journal, photo_id: str) -> Bytes | None:
-    """uint8 (h, w), the place of each pixel's likeliest class in ``segmentation.CLASSES``; None where none can be had.
+def class_map(journal: Journal, job: MeasureJob) -> Bytes | None:
+    """uint8 (h, w), the place of each pixel's likeliest class in ``segmentation.CLASSES``; None where not kept."""
+    kept = journal.files.derived_file(job.sha256, job.uncorrected.classes_name)
+    return read_likeliest(kept.read_bytes()) if kept.exists() else None
 
-    Photos measured by an earlier version have none kept, and what is derived may have been thrown away.
+
+def ask_for_class_maps(journal: Journal, touched: Iterable[Record]) -> None:
+    """Let photos on which a count was ended wait for measuring where no class map is kept: the numbers stay.
+
+    Photos measured by an earlier version have none, and what is derived may have been thrown away.
     """
-    planned = plan_measuring(journal, photo_id)
-    if planned is None:
-        return None
-    job = planned.uncorrected
-    kept = journal.files.derived_file(job.sha256, job.classes_name)
-    with _making:
-        if kept.exists():
-            return read_likeliest(kept.read_bytes())
-        worker = WorkerProcess()
-        try:
-            made = worker.measure(job).classes
-        finally:
-            worker.stop()
-        if made is None:
-            return None
-        journal.files.keep_derived(job.sha256, job.classes_name, made)
-    return read_likeliest(made)
+    counted = {r.fields["photo_id"] for r in touched if r.kind == "point_count" and r.fields["ended"] and not r.deleted}
+    if not counted:
+        return
+    with journal.database.writing() as session:
+        for photo in load_by_ids(session, counted):
+            job = plan_measuring(journal, photo.id, session)
+            if job and photo.fields["measuring"] == "done" and class_map(journal, job) is None:
+                save_record(session, "photo", photo.id, WAITING)

@@ -25,6 +25,7 @@ from journal_server.services.journal import Journal
 from journal_server.storage.records import Record, load_record
 
 NO_POINTS = "no point was judged by both"
+BEING_MADE = "what the method saw at each point is being looked up; it takes a moment"
 ONE_CLASS = "all points are of one class, so that chance alone would give full agreement"
 
 
@@ -78,7 +79,7 @@ def photo_result(journal: Journal, photo_id: str) -> dict[str, Any]:
         "rows": [_row(found, name) for name in COUNTED_SHARES],
         "reason": found.reason,
         "kappa": _kappa(kappa),
-        "kappa_reason": None if kappa else _why_no_kappa(found.table),
+        "kappa_reason": None if kappa else _why_no_kappa(found.table, found.photo),
         "confusion": _confusion(found.table),
         "points": [{"x": x, "y": y, "said": said, "seen": seen} for x, y, said, seen in found.points],
     }
@@ -110,8 +111,10 @@ def _over_all(photos: Sequence[AuditedPhoto]) -> tuple[Kappa | None, str | None,
     return kappa, None if kappa else _why_no_kappa(whole), whole
 
 
-def _why_no_kappa(table: Sequence[Sequence[int]] | None) -> str:
-    return ONE_CLASS if table and any(map(any, table)) else NO_POINTS
+def _why_no_kappa(table: Sequence[Sequence[int]] | None, photo: Record | None = None) -> str:
+    if table and any(map(any, table)):
+        return ONE_CLASS
+    return BEING_MADE if photo and photo.fields["measuring"] == "waiting" else NO_POINTS
 
 
 def _share(found: ShareAgreement) -> dict[str, Any]:

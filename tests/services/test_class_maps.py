@@ -1,6 +1,7 @@
 from typing import Any
 
 import numpy as np
+from conftest import SetUp
 from made_photos import jpeg
 
 from journal_server.measurement.class_map import classes_at, likeliest_png, read_likeliest
@@ -11,6 +12,16 @@ from journal_server.services.journal import Journal
 from journal_server.services.measuring import MeasuringRoom, WorkerProcess
 from journal_server.services.measuring_inputs import plan_measuring
 from journal_server.services.take_in_photo import take_in_photo
+from journal_server.storage.records import all_measurements
+
+
+def measure_all(journal: Journal) -> None:
+    MeasuringRoom(journal, [WorkerProcess()]).run_until_done()
+
+
+def stored(journal: Journal) -> list[dict[str, Any]]:
+    with journal.database.reading() as session:
+        return [row["fields"]["numbers"] for row in all_measurements(session)]
 
 
 def kept_files(journal: Journal, photo_id: str) -> Any:
@@ -19,26 +30,27 @@ def kept_files(journal: Journal, photo_id: str) -> Any:
     return journal.files.derived_file(job.sha256, job.classes_name), job
 
 
-def test_the_class_map_is_kept_beside_the_numbers_and_made_again_where_it_is_gone(journal: Journal) -> None:
+def test_the_class_map_is_kept_and_made_again_once_a_count_asks_for_it(journal: Journal, set_up: SetUp) -> None:
     photo_id = take_in_photo(journal, jpeg("2026:06:12 10:14:03"), "one.jpg").photo.id
-    MeasuringRoom(journal, [WorkerProcess()]).run_until_done()
+    measure_all(journal)
     file, job = kept_files(journal, photo_id)
-    first = class_map(journal, photo_id)
+    first = class_map(journal, job)
     assert first is not None
     assert (first == np.argmax(measure_and_draw(job.path).classes, axis=2)).all()
     file.unlink()
-    again = class_map(journal, photo_id)
+    assert class_map(journal, job) is None
+    numbers = stored(journal)
+    points = [[1.0, 1.0]] * 50
+    begun = {"photo_id": photo_id, "points": points, "answers": "f" * 50, "seed": 1, "counted_on": "2026-07-01"}
+    count_id = set_up.make("point_count", **begun)
+    measure_all(journal)
+    assert not file.exists(), "a count that is not ended asks for nothing"
+    set_up.edit("point_count", count_id, ended=True)
+    measure_all(journal)
+    again = class_map(journal, job)
     assert again is not None
     assert (again == first).all()
-    assert file.exists(), "kept for the next time"
-
-
-def test_there_is_none_without_the_photo(journal: Journal) -> None:
-    assert class_map(journal, "none") is None
-    photo_id = take_in_photo(journal, jpeg("2026:06:12 10:14:03"), "one.jpg").photo.id
-    _, job = kept_files(journal, photo_id)
-    journal.files.original(job.sha256, ".jpg").unlink()
-    assert class_map(journal, photo_id) is None
+    assert stored(journal) == numbers, "nothing is measured anew"
 
 
 def test_the_likeliest_class_comes_back_from_its_file_and_is_found_at_points() -> None:

@@ -19,6 +19,7 @@ from journal_server.services.apply_changes import apply_changes
 from journal_server.services.class_maps import class_map
 from journal_server.services.journal import Journal
 from journal_server.services.measuring import MeasuringRoom, WorkerProcess
+from journal_server.services.measuring_inputs import plan_measuring
 from journal_server.services.point_counts import agreement, photo_result
 from journal_server.services.take_in_photo import take_in_file
 
@@ -59,7 +60,9 @@ def plum(journal: Journal, set_up: SetUp) -> str:
 
 
 def as_the_method_sees(journal: Journal, photo_id: str, points: list[list[float]]) -> str:
-    likeliest = class_map(journal, photo_id)
+    job = plan_measuring(journal, photo_id)
+    assert job is not None
+    likeliest = class_map(journal, job)
     assert likeliest is not None
     seen = classes_at(likeliest, points, 1024, 768)
     return "".join(LETTER.get(segmentation.CLASSES[one], "o") for one in seen)

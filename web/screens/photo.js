@@ -7,6 +7,8 @@ import { countInWords, momentInWords, weekInWords } from "../words.js";
 import { plantingLink } from "./names.js";
 import { laggingFinding, leadingNumbers, measuringState, numbersTable, warningsList } from "./numbers.js";
 import { picture } from "./picture.js";
+import { copyTable } from "./copy/copyable.js";
+import { photoQuotes } from "./copy/photo_quotes.js";
 import { choosePlanting } from "./choose_planting.js";
 import { matchPhoto, setAside, takeBack } from "./settle.js";
 import { compareAddress } from "./compare/ways_in.js";
@@ -14,7 +16,7 @@ import { momentForm } from "./moment_form.js";
 import { handTold, handWays } from "./correct/way_in.js";
 import { photoHistory } from "./photo_history.js";
 
-const KINDS = ["photo", "measurement", "correction", "planting", "planter", "cultivar"];
+const KINDS = ["photo", "measurement", "correction", "point_count", "planting", "planter", "cultivar"];
 
 const SOURCE_WORDS = {
   exif: "the camera's own record",
@@ -117,12 +119,13 @@ function measured(context, photo, measurement) {
   const state = measuringState(context, photo, measurement);
   if (!measurement) return element("section", {}, element("h2", {}, "Numbers"), state);
   const { numbers, frame_how: frameHow } = measurement.fields;
+  const quotes = photoQuotes(context.journal.server, photo, measurement);
   return element(
     "section",
     {},
     element("h2", { class: "unseen" }, "Numbers"),
     state,
-    leadingNumbers(measurement),
+    leadingNumbers(measurement, quotes),
     handTold(context, photo, measurement),
     laggingFinding(measurement),
     warningsList(numbers),
@@ -130,7 +133,8 @@ function measured(context, photo, measurement) {
       "details",
       { id: "all-numbers" },
       element("summary", {}, "Every number with its interval"),
-      numbersTable(numbers, context.units.now),
+      numbersTable(numbers, context.units.now, quotes),
+      copyTable("The numbers of this photo", quotes.table, { id: "copy-numbers" }),
       provenance(numbers),
     ),
     photoHistory(context.journal.store, photo, measurement),

@@ -24,8 +24,8 @@ export class CountPart {
     Object.assign(this, parts);
     const { answers, polygon } = parts.draft.fields;
     this.#counting = goOn(answers, parts.draft.at);
-    this.view = new PointView(parts.photo, polygon, (isMissing) => (this.missing.hidden = !isMissing));
     this.missing = this.#missingPicture();
+    this.view = new PointView(parts.photo, polygon, (isMissing) => (this.missing.hidden = !isMissing));
     this.node = element("div", { class: "counting" });
     this.keys = (event) => this.#key(event);
     addEventListener("keydown", this.keys);

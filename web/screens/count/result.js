@@ -69,7 +69,7 @@ function sharesTable(rows) {
   const heads = ["Number", "By eye", "Method", "Method less eye"].map((name) => element("th", { scope: "col" }, name));
   const cell = (words) => {
     if (!words) return element("td", { class: "quiet" }, "–");
-    const [value, interval] = words.split(" (");
+    const [value, interval] = words.replaceAll(" ", "\u00a0").split("\u00a0(");
     return element("td", {}, element("b", { class: "unbroken" }, value), interval && element("span", { class: "interval" }, interval.replace(")", "")));
   };
   const last = (row) =>
@@ -124,7 +124,7 @@ function differingPoints(photo, points) {
   const image = element("img", { src: pictureAddress(photo.id, "screen"), alt: `The photo with the ${countInWords(differing.length, "point")} at which the two differ`, width, height });
   const stage = element("div", { class: "stage" }, image, outline);
   stage.style.setProperty("--shape", `${width} / ${height}`);
-  return element("figure", { class: "picture differing" }, stage, element("figcaption", { class: "quiet" }, `Where the two differ: ${countInWords(differing.length, "point")}, most of them on edges as a rule.`));
+  return element("figure", { class: "picture differing" }, stage, element("figcaption", { class: "quiet" }, `Where the two differ: ${countInWords(differing.length, "point")}.`));
 }
 
 /** Without the journal: one's own estimate, and what this device holds of the method's. */

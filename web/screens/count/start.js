@@ -7,11 +7,11 @@ import { begin } from "../../point_count/counting.js";
 import { localDay } from "../../store/walk.js";
 import { meanings } from "./classes.js";
 
-/** How many, and how far off a share may then be at most: half of a 90 % interval at one half (Wilson 1927). */
+/** How many, and half of the 90 % interval that follows for a share of one half, where it is widest (Wilson 1927). */
 const NUMBERS = [
-  [50, "sure to about 11 points of a per cent"],
-  [100, "sure to about 8"],
-  [200, "sure to about 6"],
+  [50, "± 11 % of the frame at most"],
+  [100, "± 8 %"],
+  [200, "± 6 %"],
 ];
 const USUAL = 100;
 const RATER = "rater";

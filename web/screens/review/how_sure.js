@@ -12,6 +12,7 @@ import { problemNote } from "../problem.js";
 
 /** So many photos tell the limits of agreement; their intervals go on narrowing with more. */
 const PHOTOS_THAT_TELL = 12;
+const PHOTOS_FOR_A_PLOT = 3;
 
 export function howSureScreen(context, { trial: trialId }) {
   const { store } = context.journal;
@@ -101,24 +102,27 @@ function item(store, photoId, words) {
 }
 
 function shares(server, trialId, found) {
-  const plots = found.shares.map(({ name, words }) =>
-    figure(server, {
-      path: "/api/review/agreement.svg",
-      table: "/api/review/agreement",
-      query: `trial=${trialId}&of=${name}`,
-      title: `${words[0].toUpperCase()}${words.slice(1)}: method against eye`,
-      id: `agreement-${name}`,
-    }),
+  const plots = found.shares.map(({ name, words, photos, sentences }) =>
+    photos < PHOTOS_FOR_A_PLOT
+      ? element("p", {}, sentences.join(" "))
+      : figure(server, {
+          path: "/api/review/agreement.svg",
+          table: "/api/review/agreement",
+          query: `trial=${trialId}&of=${name}`,
+          title: `${words[0].toUpperCase()}${words.slice(1)}: method against eye`,
+          id: `agreement-${name}`,
+        }),
   );
   return element("section", {}, element("h2", {}, "Number by number"), element("div", { class: "curves" }, plots));
 }
 
 function pointByPoint({ kappa, kappa_reason: reason, confusion, sentences }) {
+  const [value, interval] = kappa?.words.split(" (") ?? [];
   return element(
     "section",
     {},
     element("h2", {}, "Point by point"),
-    kappa && element("p", {}, element("span", { class: "big" }, kappa.estimate.value.toFixed(2)), " ", element("span", { class: "interval" }, `kappa, 90 % interval ${kappa.estimate.low.toFixed(2)}–${kappa.estimate.high.toFixed(2)}`)),
+    kappa && element("p", {}, element("span", { class: "big" }, value), " ", element("span", { class: "interval" }, `kappa, 90 % interval ${interval.replace(")", "")}`)),
     element("p", {}, kappa ? sentences.at(-1) : `Cohen’s kappa is not known: ${reason}.`),
     confusion && confusionTable(confusion),
   );
