@@ -30,6 +30,7 @@ SCREENS = {
     "plantings": "#/plantings",
     "planting": "#/plantings/{planting}",
     "season": "#/season",
+    "numbers out": "#/season/{trial}/numbers",
     "compare": "#/compare",
     "two dates": "#/compare/dates/{planting}",
     "cultivars side by side": "#/compare/cultivar/{trial}",

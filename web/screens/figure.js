@@ -1,6 +1,8 @@
 /** A figure drawn by the server as SVG, put into the page so that it can be tapped, with its table behind it. */
 
 import { button, element, redraw } from "./dom.js";
+import { copyTable } from "./copy/copyable.js";
+import { figureButton } from "./copy/figure_ways.js";
 import { problemNote } from "./problem.js";
 import { walkByKeys } from "./figure_keys.js";
 import { figureWidth } from "../store/season_addresses.js";
@@ -8,7 +10,7 @@ import { asOfInWords } from "../words.js";
 
 /**
  * @typedef {{svg: string, keptSince?: string | null}} Drawn `keptSince` where it is what this device kept of earlier
- * @typedef {{title: string, id: string, draw: (width: number) => Promise<Drawn>, table: () => Promise<{headers: string[], rows: string[][]}>}} Figure
+ * @typedef {{title: string, id: string, draw: (width: number) => Promise<Drawn>, table: () => Promise<{headers: string[], rows: string[][], copies?: import("./copy/sheet.js").Copies}>}} Figure
  */
 
 /**
@@ -56,7 +58,9 @@ async function draw(what, place) {
     const parsed = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
     const svg = document.importNode(parsed, true);
     makeTappable(svg);
-    redraw(place, asOf(keptSince), svg, intervalsButton(what.id, svg));
+    const intervals = intervalsButton(what.id, svg);
+    const copy = figureButton(what, text, () => (intervals ? intervalsSeen.get(what.id) : null));
+    redraw(place, asOf(keptSince), svg, element("div", { class: "figure-ways" }, intervals, copy));
   } catch (problem) {
     redraw(
       place,
@@ -105,8 +109,8 @@ function open(target) {
 
 async function fillTable(what, place) {
   try {
-    const { headers, rows } = await what.table();
-    redraw(place, dataTable(headers, rows, what.title));
+    const { headers, rows, copies } = await what.table();
+    redraw(place, copyTable(what.title, copies, { id: `copy-table-${what.id}` }), dataTable(headers, rows, what.title));
   } catch (problem) {
     redraw(
       place,

@@ -7,6 +7,7 @@ import { plantingLink } from "./names.js";
 import { problemNote } from "./problem.js";
 import { settle } from "./settle.js";
 import { thumbnail } from "./picture.js";
+import { copyable, copyTable } from "./copy/copyable.js";
 import { asOf } from "./figure.js";
 import { lastDayIfOver, lookAtAddress } from "../store/season_addresses.js";
 import { ServerUnreachable } from "../sync/server.js";
@@ -123,6 +124,7 @@ function thingRow(context, of, thing) {
         { class: "why" },
         evidencePhotos(store, thing),
         evidenceTable(thing),
+        thing.evidence.length > 0 && copyTable("The numbers behind it", thing.copies),
         thing.others.length > 0 && otherExplanations(thing.others),
         thing.caution && element("p", {}, element("b", {}, "Mind: "), thing.caution),
       ),
@@ -158,7 +160,7 @@ function evidenceRow(one) {
     {},
     element("td", {}, one.on ? shortDayInWords(one.on) : ""),
     element("th", { scope: "row" }, one.words),
-    element("td", {}, element("b", {}, value), interval && ` (${interval})`),
+    element("td", {}, copyable(element("b", {}, value), one.words, one.quote), interval && ` (${interval})`),
   );
 }
 

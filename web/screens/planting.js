@@ -6,6 +6,7 @@ import { dayInWords, shareInWords, shortDayInWords, trialInWords, weekInWords } 
 import { cultivarName, doubtMark } from "./names.js";
 import { isUsable, laggingFinding, leadingNumbers, measuringState, swatch, warningsList } from "./numbers.js";
 import { picture, thumbnail } from "./picture.js";
+import { photoQuotes } from "./copy/photo_quotes.js";
 import { plantingCurves } from "./planting_curves.js";
 import { summaryAddress } from "../store/season_addresses.js";
 import { summaryTable } from "./summary.js";
@@ -139,7 +140,7 @@ function onePhoto(context, photo, planting, measurement) {
       { class: "read stack" },
       element("h2", {}, words),
       measuringState(context, photo, measurement),
-      leadingNumbers(measurement),
+      leadingNumbers(measurement, measurement && photoQuotes(context.journal.server, photo, measurement)),
       laggingFinding(measurement),
       warningsList(numbers),
       element(

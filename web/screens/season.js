@@ -75,7 +75,8 @@ function timeline({ store, server }, trial, order) {
   const waiting = isMeasuring(store)
     ? element("p", {}, "Photos are still being measured; the picture is drawn anew when all are done.")
     : null;
-  return [waiting, figure(server, what)];
+  const numbers = link(`#/season/${trial.id}/numbers`, { class: "secondary", id: "numbers-out" }, "Take the numbers out");
+  return [waiting, figure(server, what), element("p", { class: "ways" }, numbers)];
 }
 
 function nothingYet() {

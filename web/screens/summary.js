@@ -2,14 +2,16 @@
 
 import { element, redraw } from "./dom.js";
 import { growthWords } from "./compare/ways_in.js";
+import { copyable, copyTable } from "./copy/copyable.js";
 import { problemNote } from "./problem.js";
 
 export function summaryTable(server, path) {
   const place = element("div", { class: "stack" }, element("p", { class: "quiet" }, "Reading …"));
   const fill = async () => {
     try {
-      const { rows, growth } = await server.getJson(path);
-      redraw(place, table(rows), growth && growthWords(growth));
+      const { rows, growth, copies } = await server.getJson(path);
+      const copy = copyTable("The season in numbers", copies, { id: "copy-season" });
+      redraw(place, table(rows), copy, growth && growthWords(growth));
     } catch (problem) {
       redraw(place, problemNote(problem, fill));
     }
@@ -36,7 +38,7 @@ function table(rows) {
   );
 }
 
-function row({ name, value, interval, reason }) {
+function row({ name, value, interval, reason, quote }) {
   const head = element("th", { scope: "row" }, name);
   if (value === null || value === undefined)
     return element("tr", {}, head, element("td", { colspan: 2, class: "quiet" }, reason ?? "not had"));
@@ -44,7 +46,7 @@ function row({ name, value, interval, reason }) {
     "tr",
     {},
     head,
-    element("td", { class: "value" }, value),
+    element("td", { class: "value" }, copyable(value, name, quote)),
     element("td", {}, interval, reason && element("span", { class: "quiet beside" }, reason)),
   );
 }

@@ -3,7 +3,8 @@
 /** What is drawn or counted by the server: the newest when it can be had, else what was seen last. */
 const FRESH = [
   /^\/api\/(home|settings|weather|legend|timeline|timeline\.svg|look-at|method-change|record-kinds)$/,
-  /^\/api\/plantings\/[^/]+\/(summary|growth|look-at|curves(\/[^/]+)?)$/,
+  /^\/api\/plantings\/[^/]+\/(summary|growth|look-at|quotes|curves(\/[^/]+)?)$/,
+  /^\/api\/photos\/[^/]+\/quotes$/,
   /^\/api\/(compare|review)(\/|\.|$)/,
 ];
 

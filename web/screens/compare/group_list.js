@@ -26,7 +26,7 @@ function item(group, reason, isStandard) {
       "div",
       {},
       element("p", {}, element("b", {}, name), isStandard && " (the standard)"),
-      element("p", {}, group.value ? copyable(group.value, group.label, group.quotes.value) : element("span", { class: "quiet" }, reason)),
+      element("p", {}, group.value ? copyable(group.value, group.label, group.quotes?.value) : element("span", { class: "quiet" }, reason)),
       lines(group).map(([words, quote]) => element("p", { class: "quiet" }, copyable(words, group.label, quote))),
     ),
   );
@@ -42,10 +42,10 @@ function meanOf({ measured, plantings }) {
 function lines(group) {
   return [
     [group.tied_words && `Tied with ${group.tied_words}.`],
-    [group.against_standard && `Against the standard: ${group.against_standard}.`, group.quotes.against_standard],
+    [group.against_standard && `Against the standard: ${group.against_standard}.`, group.quotes?.against_standard],
     [group.plantings.length > 1 && meanOf(group)],
-    ...group.growth.map((words, at) => [words, group.growth_quotes[at]]),
-    [`${group.survival_words}.`, group.quotes.survival],
+    ...group.growth.map((words, at) => [words, group.growth_quotes?.[at]]),
+    [`${group.survival_words}.`, group.quotes?.survival],
     [group.off_type_flowers && `${countInWords(group.off_type_flowers, "off-type flower")} found.`],
   ].filter(([words]) => words);
 }

@@ -1,12 +1,21 @@
 /** Ways from other screens into comparing. */
 
 import { element } from "../dom.js";
+import { copyable } from "../copy/copyable.js";
 
 /** The two dates of a photo's planting, this photo being the later one. */
 export const compareAddress = (photo) => `#/compare/dates/${photo.fields.planting_id}?second=${photo.id}`;
 
-/** How a planting grows beside others of its genus, in sentences. @param {{sentences: string[], reason: string | null}} growth */
-export const growthWords = ({ sentences, reason }) => [
-  element("h3", {}, "Beside others of its genus"),
-  (sentences.length ? sentences : [`${reason[0].toUpperCase()}${reason.slice(1)}.`]).map((words) => element("p", {}, words)),
+const BESIDE = "Beside others of its genus";
+
+/**
+ * How a planting grows beside others of its genus, in sentences that a tap copies.
+ *
+ * @param {{sentences: string[], quotes?: import("../copy/sheet.js").Copies[], reason: string | null}} growth
+ */
+export const growthWords = ({ sentences, quotes, reason }) => [
+  element("h3", {}, BESIDE),
+  (sentences.length ? sentences : [`${reason[0].toUpperCase()}${reason.slice(1)}.`]).map((words, at) =>
+    element("p", {}, copyable(words, BESIDE, quotes?.[at])),
+  ),
 ];
