@@ -21,6 +21,7 @@ from journal_server.errors import InputRefused, JournalError, PhotoRefused
 from journal_server.keeping_calls import add_keeping_calls
 from journal_server.leaving_calls import add_leaving_calls
 from journal_server.numbers_calls import add_numbers_calls
+from journal_server.report_calls import add_report_calls
 from journal_server.services.journal import Journal, open_journal
 from journal_server.terminal import COULD_NOT_RUN, DONE, SOME_REFUSED, complain, opened_journal, progress, write_file
 
@@ -86,8 +87,11 @@ def _parser() -> argparse.ArgumentParser:
     cards = call("cards", _cards, "The printed cards, true to size.")
     cards.add_argument("--pdf", type=Path, required=True, metavar="FILE")
     cards.add_argument("--paper", choices=("a4", "letter"))
+    cards.add_argument("--spare", type=int, default=0, metavar="N", help="N cards with fresh codes for later plantings")
+    cards.add_argument("--only-spare", action="store_true", help="leave out the cards of the plantings")
     add_leaving_calls(call)
     add_keeping_calls(call)
+    add_report_calls(call)
     return parser
 
 
@@ -307,12 +311,12 @@ def _colours(given: list[str], option: str) -> list[str]:
 
 
 def _cards(given: argparse.Namespace) -> int:
-    from journal_server.services.cards import cards_of, draw_cards
+    from journal_server.services.cards import choose_cards, print_cards
 
     with opened_journal(given) as journal:
-        cards = cards_of(journal)
-        write_file(given.pdf, draw_cards(cards, given.paper or journal.setting("paper")))
-    print(f"{len(cards)} cards written to {given.pdf}. Print at 100 %, not fitted to the page.")
+        cards = choose_cards(journal, [] if given.only_spare else None, spare=given.spare)
+        write_file(given.pdf, print_cards(journal, cards, given.paper))
+    print(f"{len(cards)} cards written to {given.pdf}. Print at 100 %, not fitted to the page, on matt paper.")
     return DONE
 
 

@@ -55,6 +55,7 @@ LEAST_ROLE: dict[tuple[str, str], str] = {
     ("POST", "/api/planting-list"): OWNER,
     ("POST", "/api/planting-list/import"): OWNER,
     ("GET", "/api/cards.pdf"): READER,
+    ("GET", "/api/reports/<kind>"): READER,
     # What leaves the journal as a whole, with the place where it was asked for.
     ("GET", "/api/exports/miappe.zip"): OWNER,
     ("GET", "/api/exports/photos.zip"): OWNER,

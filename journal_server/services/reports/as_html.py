@@ -28,7 +28,7 @@ from journal_server.services.reports.drawn import with_ids_of_its_own
 POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 """What the file itself asks of a browser: no script, nothing from anywhere."""
 
-SERVED_POLICY = f"{POLICY}; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; sandbox allow-popups"
+SERVED_POLICY = f"{POLICY}; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; sandbox"
 """The same where it is served for viewing, and in an origin of its own, so that it is never a page of the journal."""
 
 
