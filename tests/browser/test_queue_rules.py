@@ -281,6 +281,7 @@ def test_one_that_failed_is_tried_again_later_and_at_once_when_a_person_asks(run
     [
         ("/", "shell"), ("/index.html", "shell"), ("/app.js", "shell"), ("/service_worker.js", None),
         ("/api/photos/x/picture?size=thumb", "picture"), ("/api/photos/x/picture?size=screen", "picture"),
+        ("/api/photos/x/classes?size=screen&of=a1", "picture"), ("/api/photos/x/classes?size=screen", None),
         ("/api/photos/x/picture?size=full", None), ("/api/photos/x/original", None), ("/api/changes?since=0", None),
         ("/api/timeline.svg?width=390", "fresh"), ("/api/plantings/x/curves/colour.svg?width=3", "fresh"),
         ("/api/home", "fresh"), ("/api/plantings/x/look-at", "fresh"), ("https://elsewhere.example/app.js", None),

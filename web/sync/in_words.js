@@ -8,6 +8,7 @@ const KIND_WORDS = {
   care_plan: "care that comes again",
   plant_count: "number of plants",
   weather: "weather",
+  correction: "correction by hand",
 };
 
 const LONGEST_DETAIL = 60;
@@ -44,7 +45,8 @@ export function sayConflict(store, { kind, id, field }) {
 }
 
 function say(words, store, fields, at) {
-  const plantingId = fields.planting_id ?? store.get("visit", fields.visit_id)?.fields.planting_id;
+  const about = [store.get("visit", fields.visit_id), store.get("photo", fields.photo_id)];
+  const plantingId = fields.planting_id ?? about.find(Boolean)?.fields.planting_id;
   const name = plantingName(store, plantingId) ?? fields.name ?? fields.title;
   return [name ? `${words}: ${name}` : words, at && momentInWords(at)].filter(Boolean).join(", ");
 }

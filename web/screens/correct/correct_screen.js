@@ -86,14 +86,14 @@ class CorrectScreen {
         element("div", { class: "easel-place" }, this.easel.stage, this.status),
         this.easel.keysNode,
         this.brushTold,
-        this.problem,
-        this.#about(),
         element(
           "div",
           { class: "action-bar paint-bar" },
           this.tools.node,
           button("Save the correction", () => this.#save(), { class: "primary", id: "save-correction" }),
+          this.problem,
         ),
+        this.#about(),
       ],
     };
   }

@@ -67,9 +67,15 @@ export class Painting {
   }
 
   #bytesOf(stroke) {
-    if (!this.#bytes.has(stroke)) this.#bytes.set(stroke, JSON.stringify(stroke).length + 1);
+    if (!this.#bytes.has(stroke)) this.#bytes.set(stroke, bytesAtTheServer(stroke));
     return this.#bytes.get(stroke);
   }
+}
+
+/** The server writes every number with a decimal: 5 as 5.0. */
+function bytesAtTheServer(stroke) {
+  const whole = [stroke.width, ...stroke.points.flat()].filter(Number.isInteger).length;
+  return JSON.stringify(stroke).length + 1 + 2 * whole;
 }
 
 /** The same line with fewer points (Ramer 1972, Douglas and Peucker 1973), to a tenth of a pixel. */
