@@ -3,7 +3,7 @@
 import { button, element, link, live, redraw } from "./dom.js";
 import { currentMeasurements, describePlanting, photosByPlanting } from "../store/queries.js";
 import { begunCount, endedCounts } from "../store/point_counts.js";
-import { countInWords, momentInWords, weekInWords } from "../words.js";
+import { countInWords, cultivarInWords, dayInWords, momentInWords, weekInWords } from "../words.js";
 import { plantingLink } from "./names.js";
 import { laggingFinding, leadingNumbers, measuringState, numbersTable, warningsList } from "./numbers.js";
 import { picture } from "./picture.js";
@@ -70,10 +70,10 @@ function parts(context, photo) {
   const known = describePlanting(store, photo.fields.planting_id);
   const measurement = currentMeasurements(store).get(photo.id) ?? null;
   const alt = known
-    ? `${known.name} in ${known.planter?.fields.name ?? "its planter"}`
+    ? `${cultivarInWords(known.cultivar)} in ${known.planter?.fields.name ?? "its planter"}`
     : `Photo ${photo.fields.file_name}`;
   return [
-    element("div", { class: "look" }, picture(photo, measurement, alt), neighbours(store, photo)),
+    element("div", { class: "look" }, picture(photo, measurement, alt, titled(alt, photo)), neighbours(store, photo)),
     element(
       "div",
       { class: "read stack" },
@@ -85,6 +85,8 @@ function parts(context, photo) {
     ),
   ];
 }
+
+const titled = (words, photo) => [words, photo.fields.taken_at && dayInWords(photo.fields.taken_at)].filter(Boolean).join(", ");
 
 function heading(photo, known) {
   const week = known && weekInWords(known.planting.fields.planted_on, photo.fields.taken_at);

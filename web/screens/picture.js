@@ -2,6 +2,7 @@
 
 import { button, element, svgElement } from "./dom.js";
 import { pictureAddress } from "../store/waiting_pictures.js";
+import { countedButton } from "./copy/photo_ways.js";
 
 export const thumbnail = (photo, alt = "") =>
   element("img", {
@@ -23,9 +24,9 @@ const CLASSES = [
 /**
  * @param {Object} photo record
  * @param {Object | null} measurement record; without one there is no overlay
- * @param {string} alt what the picture shows
+ * @param {string} alt what the picture shows @param {string} [title] the same with planting and day, for a copy of it
  */
-export function picture(photo, measurement, alt) {
+export function picture(photo, measurement, alt, title = alt) {
   const { width, height } = photo.fields;
   const image = element("img", { src: pictureAddress(photo.id, "screen"), alt, width, height });
   const outline = measurement?.fields.frame_polygon
@@ -35,8 +36,10 @@ export function picture(photo, measurement, alt) {
   stage.style.setProperty("--shape", `${width} / ${height}`);
   if (!measurement) return element("figure", { class: "picture" }, stage);
   const legend = classLegend();
-  const toggle = overlayButton(classesAddress(photo, measurement), stage, legend);
-  return element("figure", { class: "picture" }, stage, element("figcaption", {}, toggle, legend));
+  const address = classesAddress(photo, measurement);
+  const copy = countedButton(address, title, CLASSES);
+  const ways = element("div", { class: "ways" }, overlayButton(address, stage, legend, copy), copy);
+  return element("figure", { class: "picture" }, stage, element("figcaption", {}, ways, legend));
 }
 
 export function frameOutline(photo, polygon) {
@@ -54,13 +57,14 @@ export function frameOutline(photo, polygon) {
 export const classesAddress = (photo, { fields }) =>
   `/api/photos/${photo.id}/classes?size=screen&of=${fields.inputs_hash}`;
 
-function overlayButton(address, stage, legend) {
+function overlayButton(address, stage, legend, copy) {
   let overlay = null;
   const flip = (event) => {
     const on = event.currentTarget.getAttribute("aria-pressed") !== "true";
     event.currentTarget.setAttribute("aria-pressed", String(on));
     event.currentTarget.textContent = on ? "Hide what was counted" : "Show what was counted";
     legend.hidden = !on;
+    copy.hidden = !on;
     if (on && !overlay) {
       const onerror = () =>
         (legend.textContent = "The overlay cannot be shown now; the numbers are not affected.");

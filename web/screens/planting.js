@@ -2,7 +2,7 @@
 
 import { element, link, live, redraw } from "./dom.js";
 import { currentMeasurements, describePlanting, isMeasuring, photosByPlanting } from "../store/queries.js";
-import { dayInWords, shareInWords, shortDayInWords, trialInWords, weekInWords } from "../words.js";
+import { cultivarInWords, dayInWords, shareInWords, shortDayInWords, trialInWords, weekInWords } from "../words.js";
 import { cultivarName, doubtMark } from "./names.js";
 import { isUsable, laggingFinding, leadingNumbers, measuringState, swatch, warningsList } from "./numbers.js";
 import { picture, thumbnail } from "./picture.js";
@@ -133,8 +133,10 @@ function onePhoto(context, photo, planting, measurement) {
   ]
     .filter(Boolean)
     .join(", ");
+  const { cultivar, planter } = describePlanting(context.journal.store, photo.fields.planting_id) ?? {};
+  const name = [cultivarInWords(cultivar), planter?.fields.name].filter(Boolean).join(" in ");
   return [
-    element("div", { class: "look" }, picture(photo, measurement, `Photo of ${words}`)),
+    element("div", { class: "look" }, picture(photo, measurement, `Photo of ${words}`, `${name}, ${words}`)),
     element(
       "div",
       { class: "read stack" },

@@ -3,10 +3,11 @@
 import { button, element, freshId, link, redraw } from "../dom.js";
 import { describePlanting, photosByPlanting } from "../../store/queries.js";
 import { pictureAddress } from "../../store/waiting_pictures.js";
-import { dayInWords, shortDayInWords, weekInWords } from "../../words.js";
+import { cultivarInWords, dayInWords, shortDayInWords, weekInWords } from "../../words.js";
 import { cultivarName } from "../names.js";
 import { chooser } from "../chooser.js";
 import { problemNote } from "../problem.js";
+import { pairButton } from "../copy/photo_ways.js";
 import { asOf } from "../figure.js";
 import { ServerUnreachable } from "../../sync/server.js";
 import { datesAddress, pairQuery, registeredAddress, registrationAddress } from "../../store/comparison_addresses.js";
@@ -96,13 +97,14 @@ function choosers(photos, known, chosen, show) {
 function pair({ journal, units }, { first, second }) {
   if (first.id === second.id) return element("p", {}, "These are the same photo; choose two different ones.");
   const query = pairQuery({ first, second });
+  const known = describePlanting(journal.store, first.fields.planting_id);
   return [
-    element("div", { class: "look" }, pictures(journal.server, query, first, second)),
+    element("div", { class: "look" }, pictures(journal.server, query, first, second, known)),
     element("section", { class: "read" }, element("h2", {}, "What changed"), changes(journal, units, { first, second })),
   ];
 }
 
-function pictures(server, query, first, second) {
+function pictures(server, query, first, second, known) {
   const [earlier, later] = [first, second].map((photo) => ({
     address: pictureAddress(photo.id, "screen"),
     small: pictureAddress(photo.id, "thumb"),
@@ -113,8 +115,13 @@ function pictures(server, query, first, second) {
   const stage = element("div", { "aria-busy": "true" }, sideBySide(earlier, later));
   const words = element("p", { class: "quiet says", role: "status" }, "Laying the photos over each other …");
   const views = element("div", { class: "ways", role: "group", "aria-label": "How to see them", hidden: true });
+  const line = () => {
+    const at = stage.querySelector("input[type=range]")?.value;
+    return at === undefined ? null : { at: Number(at), laidOver: registeredAddress(query) };
+  };
   lay();
-  return [stage, views, words];
+  const copied = [first, second].map((photo, at) => captioned([earlier, later][at], photo, known));
+  return [stage, views, words, element("div", { class: "ways" }, pairButton(...copied, titleOf(known), line))];
 
   async function lay() {
     stage.setAttribute("aria-busy", "true");
@@ -151,6 +158,14 @@ function pictures(server, query, first, second) {
     over();
   }
 }
+
+const titleOf = ({ cultivar, planter }) => [cultivarInWords(cultivar), planter?.fields.name].filter(Boolean).join(" in ");
+
+/** A picture that leaves the page says beside its day how old the planting was. */
+const captioned = (shown, { fields }, { planting }) => ({
+  ...shown,
+  words: [shown.words, weekInWords(planting.fields.planted_on, fields.taken_at)].filter(Boolean).join(", "),
+});
 
 const NOT_LAID_OVER =
   "The journal lays photos over each other, and it cannot be reached now; these two are shown side by side.";
