@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from flask import Blueprint, Response, jsonify, request
 
-from journal_server.api.answers import body, journal
-from journal_server.services.cards import cards_of, draw_cards
+from journal_server.api.answers import body, journal, whole_argument
+from journal_server.services.cards import MOST_SPARE, choose_cards, print_cards
 from journal_server.settings import SETTINGS
 
 blueprint = Blueprint("set_up", __name__)
@@ -13,9 +13,12 @@ blueprint = Blueprint("set_up", __name__)
 
 @blueprint.get("/cards.pdf")
 def cards() -> Response:
-    paper = request.args.get("paper") or journal().setting("paper")
-    made = draw_cards(cards_of(journal(), request.args.getlist("planting")), paper)
-    headers = {"Content-Disposition": 'inline; filename="cards.pdf"'}
+    """``planting`` may be given several times; ``plantings=none`` asks for spare cards alone."""
+    given = request.args.getlist("planting")
+    chosen = given if given or request.args.get("plantings") == "none" else None
+    spare = whole_argument("spare", 0, 0, MOST_SPARE)
+    made = print_cards(journal(), choose_cards(journal(), chosen, spare=spare), request.args.get("paper"))
+    headers = {"Content-Disposition": 'inline; filename="cards.pdf"', "Cache-Control": "no-store"}
     return Response(made, mimetype="application/pdf", headers=headers)
 
 
