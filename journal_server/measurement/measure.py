@@ -32,7 +32,7 @@ from journal_server.measurement.white import White, estimated_white, white_of_ca
 Bytes = npt.NDArray[np.uint8]
 Floats = npt.NDArray[np.float32]
 
-METHOD_VERSION = "3"
+METHOD_VERSION = "4"
 BY_HAND = "corrected by hand"
 """Stands in the name of the method where a person painted over the class map."""
 MOST_PLANTS = 200
