@@ -29,8 +29,8 @@ from journal_server.measurement.landmarks import (
 _MANY = 14
 _AGREEING = 0.80  # overlap of the frames carried by card and by landmarks
 
-# How far a carried frame may be off: the mean distance of its corners from the outline they should lie on, which nine of
-# ten stay within. Found on all 448 ordered pairs of dates of the sample season, whose frames are known exactly.
+# How far a carried frame may be off: mean distance of its corners from the outline that they should lie on; nine of ten
+# stay within. Found on all 448 ordered pairs of dates of the sample season, whose frames are known exactly.
 
 _LEAST_ERROR = 0.02
 """Of the frame's longer extent: where card and landmarks agree, or the card stands as it stood."""
