@@ -1,6 +1,6 @@
 /** What a count says, beside what the method says: number by number, and point by point. */
 
-import { button, element, link, redraw, svgElement } from "../dom.js";
+import { button, element, link, live, redraw, svgElement } from "../dom.js";
 import { CLASSES, UNANSWERED } from "../../point_count/counting.js";
 import { sharesOf } from "../../point_count/shares.js";
 import { endedCounts } from "../../store/point_counts.js";
@@ -15,23 +15,36 @@ import { confusionTable } from "./confusion.js";
 
 export const resultAddress = (photoId) => `/api/review/point-counts?photo=${photoId}`;
 
-/** @param {() => void} gone hears that the last count of this photo was deleted */
+/** Asked anew when a count has arrived at the journal, or when the class map, which it may still be making, is there. */
 export function resultPart(context, photo, known, gone) {
+  const { store } = context.journal;
+  const stamp = () => {
+    const counts = endedCounts(store, photo.id).map(({ id, seq }) => `${id} ${seq}`);
+    return [store.get("photo", photo.id)?.fields.measuring, ...counts].join();
+  };
+  return live(store, stamp, () => answer(context, photo, known, gone));
+}
+
+/** @param {() => void} gone hears that the counts of this photo were deleted */
+function answer(context, photo, known, gone) {
   const place = element("div", { class: "stack" }, element("p", { class: "quiet" }, "Reading …"));
+  const show = (...told) => redraw(place, told, ways(context, photo, known, gone));
   const fill = async () => {
     try {
       const { text, keptSince } = await context.journal.server.getDated(resultAddress(photo.id));
-      const found = JSON.parse(text);
-      const isOfNow = found.counts.length === endedCounts(context.journal.store, photo.id).length || found.reason;
-      redraw(place, keptSince && !isOfNow ? ownResult(context, photo, fill) : [asOf(keptSince), whole(photo, found)], ways(context, photo, known, gone));
+      if (!isAllSent(context.journal.store, photo)) return show(ownResult(context, photo, fill));
+      show(asOf(keptSince), whole(photo, JSON.parse(text)));
     } catch (problem) {
       const isNotThereYet = !(problem instanceof ServerRefused) || problem.status === 404;
-      redraw(place, isNotThereYet ? ownResult(context, photo, fill) : problemNote(problem, fill), ways(context, photo, known, gone));
+      show(isNotThereYet ? ownResult(context, photo, fill) : problemNote(problem, fill));
     }
   };
   fill();
   return place;
 }
+
+const isAllSent = (store, photo) =>
+  endedCounts(store, photo.id).every(({ id }) => store.lastSaid("point_count", id)?.fields.ended);
 
 function whole(photo, found) {
   return [

@@ -151,8 +151,12 @@ function auditedRow(store, { photo_id: photoId, planting_id: plantingId, taken_a
       `#/photos/${photoId}/count`,
       { class: "row" },
       element("span", {}, cultivarName(known.cultivar), `, ${known.planter?.fields.name ?? "no planter"}, ${shortDayInWords(takenAt)}`),
-      element("span", { class: "quiet" }, [countInWords(answered, "point"), ...differences].join(" · ")),
-      beyond.length > 0 && element("span", {}, `Beyond error: ${beyond.join(", ")}`),
+      element(
+        "span",
+        { class: "quiet" },
+        [countInWords(answered, "point"), ...differences].join(" · "),
+        beyond.length > 0 && [" · ", element("b", {}, `beyond error: ${beyond.join(", ")}`)],
+      ),
     ),
   );
 }
