@@ -190,7 +190,7 @@ def test_the_pictures_of_both_are_kept(
         assert "immutable" in by_hash.headers["Cache-Control"]
     with client.get(f"{address}?of={newest['by_hand']['uncorrected_inputs_hash']}") as uncorrected:
         assert uncorrected.data == plain
-    seen = class_map(journal, photo_id)
+    seen = class_map(journal, job_of(journal, photo_id))
     assert seen is not None
     assert len(set(seen.ravel().tolist())) > 2, "counts are held against the method, not against what was painted"
 
