@@ -5,6 +5,7 @@ import { figureWidth } from "./store/season_addresses.js";
 import { dropSeen, keptSeen } from "./store/seen_cache.js";
 import { keepPicturesAhead, picturesAhead } from "./sync/pictures_ahead.js";
 import { keepSeasonAhead, seasonAhead } from "./sync/season_ahead.js";
+import { keepVerdictsAhead, verdictsAhead } from "./sync/verdicts_ahead.js";
 
 /** @param {import("./sync/journal.js").Journal} journal @param {import("./offline_shell.js").OfflineShell} offline */
 export function bringThingsAhead(journal, offline) {
@@ -22,4 +23,5 @@ export function bringThingsAhead(journal, offline) {
   const width = () => figureWidth(document.getElementById("main").clientWidth);
   keepPicturesAhead(picturesAhead({ ...parts, kept: keptPictures }), store);
   keepSeasonAhead(seasonAhead({ ...parts, device, kept: keptSeen, drop: dropSeen, width }), store);
+  keepVerdictsAhead(verdictsAhead({ ...parts, device, kept: keptSeen }), store);
 }

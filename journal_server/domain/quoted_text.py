@@ -51,7 +51,7 @@ def _plain(text: str) -> str:
 
 
 def _find(texts: Sequence[str], quoted: Mapping[str, Any], taken: Sequence[_Found]) -> _Found | None:
-    before = _plain(quoted.get("before") or "")
+    before = _plain(quoted.get("before") or "").rstrip()
     for words in dict.fromkeys((worded(quoted["shown"], quoted.get("interval")), quoted["shown"])):
         places = [
             place
@@ -60,7 +60,7 @@ def _find(texts: Sequence[str], quoted: Mapping[str, Any], taken: Sequence[_Foun
             if not _overlaps(place := _Found(number, match.start(), match.end()), taken)
         ]
         if places:
-            return max(places, key=lambda place: _alike(texts[place.text][: place.start], before))
+            return max(places, key=lambda place: _alike(texts[place.text][: place.start].rstrip(), before))
     return None
 
 

@@ -19,6 +19,35 @@ from journal_server.services.quotes import in_units
 from journal_server.services.verdict_material import TrialMaterial, load_trial_material
 from journal_server.storage.records import Record, load_records
 
+NOT_OFFERED_WORDS = {
+    "fill": "how fast it fills in",
+    "fill_half": "how soon it was half full",
+    "fill_full": "how soon it was nine tenths full",
+    "full_size": "its full size",
+    "evenness": "how even the plants stood",
+    "spill": "how far it hangs over",
+    "genus_days_to_50": "how fast it grows beside its genus",
+    "genus_full_size": "how large it grows beside its genus",
+    "first_bloom": "from when it was in flower",
+    "peak": "peak of bloom",
+    "season_bloom": "mean bloom over the season",
+    "weeks_in_bloom": "how long it bloomed",
+    "flower_to_leaf": "flower to leaf",
+    "bloom_last": "bloom on the last date",
+    "fade": "what its colour did",
+    "spent": "spent blooms",
+    "care": "care",
+    "living": "plants living",
+    "findings": "findings",
+    "rating": "rating",
+    "heat_days": "heat days",
+    "heat_bloom": "bloom over a hot spell",
+    "genus_rank": "rank among its genus",
+    "against_standard": "against the standard",
+    "container_ground": "container against ground",
+}
+"""What a sentence that is not offered would have been about."""
+
 
 def drafts_of_verdict(journal: Journal, trial_id: str, cultivar_id: str, place: str) -> dict[str, Any]:
     """Sentences, suggestions and numbers for one cultivar in one kind of place."""
@@ -143,7 +172,13 @@ def _part(part: Part, units: Units) -> dict[str, Any]:
 
 
 def _not_offered(one: NotOffered) -> dict[str, Any]:
-    return {"key": one.key, "about": one.about, "planting_id": one.planting_id, "reason": one.reason}
+    return {
+        "key": one.key,
+        "what": NOT_OFFERED_WORDS[one.key],
+        "about": one.about,
+        "planting_id": one.planting_id,
+        "reason": one.reason,
+    }
 
 
 def _pictures(plantings: Sequence[PlantingMaterial]) -> dict[str, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
@@ -10,7 +11,9 @@ from flask.testing import FlaskClient
 from made_season import keep_numbers, measured_season, numbers
 
 from journal_server.domain.derived_ids import derived_id
+from journal_server.packaged import packaged_folder
 from journal_server.services.journal import Journal
+from journal_server.services.verdicts import NOT_OFFERED_WORDS
 
 SEASON = {"2026-06-01": (0.2, 0.1), "2026-06-20": (0.5, 0.6), "2026-07-10": (0.8, 0.3), "2026-08-10": (0.85, 0.2)}
 HOSTILE = '<img src=x onerror="alert(1)">‘’\u202e🌸'
@@ -76,6 +79,18 @@ def test_what_was_not_measured_is_not_offered_and_says_why(review: Review) -> No
     unknown = next(one for one in found["numbers"] if one["key"] == "peak")
     assert (unknown["estimate"], unknown["shown"], unknown["interval"]) == (None, None, None)
     assert found["pictures"] == {}
+
+
+def test_every_sentence_that_may_be_left_out_has_words() -> None:
+    folder = packaged_folder("web").parent / "journal_server" / "analysis" / "verdict_drafts"
+    keys = {
+        key
+        for file in folder.glob("*.py")
+        for key in re.findall(r'(?:draft|NotOffered)\(\s*"(\w+)"', file.read_text("utf-8"))
+    }
+    always_there = {"photos", "removed", "identity", "places", "renamed"}
+    assert keys - always_there <= set(NOT_OFFERED_WORDS)
+    assert len(keys) > 20
 
 
 def test_pictures_are_suggested_from_the_measured_dates(review: Review) -> None:

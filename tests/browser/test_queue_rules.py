@@ -179,6 +179,17 @@ def test_own_edits_never_clash_and_other_peoples_always_do(
     assert moved == base
 
 
+def test_the_order_of_keys_in_an_object_is_no_other_value(run: Callable[[str], Any]) -> None:
+    base = run(
+        """const quoted = (version, value) => edit("a", { quoted: [value] }, version);
+        const answer = record("a", { quoted: [{ a: 2, b: { c: 1, d: 3 } }] }, { quoted: 5 });
+        const first = entry(1, quoted(4, { b: { d: 3, c: 1 }, a: 2 }));
+        const { later } = afterChanges([first], [result("a", "applied", { record: answer })]);
+        return later(entry(2, quoted(4, { a: 7 }))).changes[0].base.quoted;"""
+    )
+    assert base == 5
+
+
 def test_waiting_doubles_with_some_chance_and_ends_at_five_minutes(run: Callable[[str], Any]) -> None:
     least, most = run(
         "return [0, 0.999999].map((chance) => [1, 2, 3, 8, 60].map((tries) => waitMs(tries, () => chance)));"

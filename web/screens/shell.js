@@ -14,6 +14,7 @@ const NAMES = [
   ["#/plantings", "Plantings", ["plantings", "search"]],
   ["#/season", "Season", ["season"]],
   ["#/compare", "Compare", ["compare"]],
+  ["#/review", "Review", ["review"]],
   ["#/set-up", "Set-up", ["set-up"]],
 ];
 

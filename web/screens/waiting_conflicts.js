@@ -53,13 +53,20 @@ function valueInWords(store, value) {
   if (value === true || value === false) return value ? "yes" : "no";
   if (Array.isArray(value))
     return value.length ? value.map((one) => valueInWords(store, one)).join(", ") : "nothing";
+  if (typeof value === "object") return objectInWords(store, value);
   return describePlanting(store, value)?.name ?? nameOf(store, value) ?? String(value);
 }
 
+/** A number that a text stands on as it is shown; what is chosen for several uses, each with its use. */
+function objectInWords(store, value) {
+  if (value.shown) return value.shown;
+  return Object.entries(value).map(([use, one]) => `${use}: ${valueInWords(store, one)}`).join(", ");
+}
+
 function nameOf(store, id) {
-  for (const kind of ["cultivar", "planter", "trial"]) {
+  for (const kind of ["cultivar", "planter", "trial", "photo"]) {
     const fields = store.get(kind, id)?.fields;
-    if (fields) return fields.name ?? fields.title;
+    if (fields) return fields.name ?? fields.title ?? fields.file_name;
   }
   return null;
 }

@@ -2,7 +2,7 @@
 
 /** What is drawn or counted by the server: the newest when it can be had, else what was seen last. */
 const FRESH = [
-  /^\/api\/(home|settings|weather|legend|timeline|timeline\.svg|look-at|method-change|record-kinds)$/,
+  /^\/api\/(home|settings|weather|legend|timeline|timeline\.svg|look-at|method-change|record-kinds|verdicts|verdict-drafts)$/,
   /^\/api\/plantings\/[^/]+\/(summary|growth|look-at|quotes|curves(\/[^/]+)?)$/,
   /^\/api\/photos\/[^/]+\/quotes$/,
   /^\/api\/(compare|review)(\/|\.|$)/,

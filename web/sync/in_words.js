@@ -47,7 +47,7 @@ export function sayConflict(store, { kind, id, field }) {
 function say(words, store, fields, at) {
   const about = [store.get("visit", fields.visit_id), store.get("photo", fields.photo_id)];
   const plantingId = fields.planting_id ?? about.find(Boolean)?.fields.planting_id;
-  const name = plantingName(store, plantingId) ?? fields.name ?? fields.title;
+  const name = plantingName(store, plantingId) ?? fields.name ?? fields.title ?? store.get("cultivar", fields.cultivar_id)?.fields.name;
   return [name ? `${words}: ${name}` : words, at && momentInWords(at)].filter(Boolean).join(", ");
 }
 

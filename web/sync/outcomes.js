@@ -94,9 +94,14 @@ function movedUp(entry, { key, change, record }) {
   return { ...entry, changes: entry.changes.map((one) => (one === own ? { ...own, base } : one)) };
 }
 
-/** The server trims text and writes numbers as numbers: that is no other value. */
+/** The server trims text, writes numbers as numbers and orders the keys of objects: that is no other value. */
 const same = (a, b) => plain(a) === plain(b);
-const plain = (value) => JSON.stringify(typeof value === "string" ? value.trim() || null : (value ?? null));
+const plain = (value) => JSON.stringify(typeof value === "string" ? value.trim() || null : (value ?? null), inOrder);
+
+function inOrder(_, value) {
+  if (value === null || typeof value !== "object" || Array.isArray(value)) return value;
+  return Object.fromEntries(Object.entries(value).sort(([a], [b]) => (a < b ? -1 : Number(a > b))));
+}
 
 /**
  * A photo or recording that was sent. Only an answer that names the same id and the same bytes lets it go; where the

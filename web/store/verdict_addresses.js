@@ -1,0 +1,40 @@
+/** What the screens of the review ask for of the latest trial, to be brought ahead of them. Pure. */
+
+import { chosenTrial } from "./queries.js";
+import { draftsAddress, verdictsAddress, verdictsToWrite } from "./verdicts.js";
+
+/** Verdicts of which the drafts are brought ahead; the rest is kept when it is looked at. */
+const MOST = 300;
+/** Kinds that the sentences rest on, beside the planting itself. */
+const RESTS_ON = ["photo", "measurement", "plant_count", "care", "finding", "rating"];
+
+/**
+ * A stamp changes when the answer may have, for the verdict's own plantings: that another plant of the genus did better
+ * meanwhile is told when the server is asked again.
+ *
+ * @returns {{address: string, stamp: string}[]}
+ */
+export function verdictAddresses(store) {
+  const trial = chosenTrial(store);
+  const seats = trial ? verdictsToWrite(store, trial.id) : [];
+  if (!seats.length) return [];
+  const newest = newestByPlanting(store);
+  const stampOf = ({ cultivarId, plantings }) =>
+    [store.get("cultivar", cultivarId), ...plantings].map((one) => `${one?.seq ?? 0} ${newest.get(one?.id) ?? ""}`).join(", ");
+  return [
+    { address: verdictsAddress(trial.id), stamp: `${store.cursor}` },
+    ...seats.slice(0, MOST).map((seat) => ({ address: draftsAddress(trial.id, seat.cultivarId, seat.place), stamp: stampOf(seat) })),
+  ];
+}
+
+/** For each planting how many records its sentences rest on, and the newest of them. @returns {Map<string, string>} */
+function newestByPlanting(store) {
+  const found = new Map();
+  for (const kind of RESTS_ON) {
+    for (const { seq, fields } of store.all(kind)) {
+      const one = found.get(fields.planting_id) ?? { count: 0, newest: 0 };
+      found.set(fields.planting_id, { count: one.count + 1, newest: Math.max(one.newest, seq ?? 0) });
+    }
+  }
+  return new Map([...found].map(([id, { count, newest }]) => [id, `${count} ${newest}`]));
+}
