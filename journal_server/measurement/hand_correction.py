@@ -97,13 +97,13 @@ def stroke_coverage(stroke: Stroke, shape: tuple[int, int], scale: tuple[float, 
     points, radius = np.asarray(stroke.points, float), stroke.width / 2
     half_pixel = 0.5 / (scale[0] * scale[1]) ** 0.5
     window = _window(points, radius + half_pixel, shape, scale)
-    distance = np.full(tuple(part.stop - part.start for part in window), np.inf)
+    squared = np.full(tuple(part.stop - part.start for part in window), np.inf, np.float32)
     starts = points if len(points) == 1 else points[:-1]
     for start, end in zip(starts, points[-len(starts) :], strict=True):
         part = _window(np.stack([start, end]), radius + half_pixel, shape, scale)
         inner = tuple(slice(p.start - w.start, p.stop - w.start) for p, w in zip(part, window, strict=True))
-        away = _distance_to_segment(start, end, part, scale)
-        distance[inner] = np.minimum(distance[inner], away)
+        np.minimum(squared[inner], _squared_distance(start, end, part, scale), out=squared[inner])
+    distance = np.sqrt(squared.astype(np.float64))  # in float32 what is wholly covered would come out a little less
     nearer, farther = distance - half_pixel, distance + half_pixel
     covered = (np.minimum(farther, radius) - np.maximum(nearer, -radius)) / (2 * half_pixel)
     return window, np.clip(covered, 0, 1).astype(np.float32)
@@ -118,13 +118,16 @@ def _window(
     return slice(int(low[1]), int(high[1])), slice(int(low[0]), int(high[0]))
 
 
-def _distance_to_segment(
+def _squared_distance(
     start: npt.NDArray[np.float64], end: npt.NDArray[np.float64], window: Window, scale: tuple[float, float]
-) -> npt.NDArray[np.float64]:
-    """Distance in displayed pixels from the middle of each pixel in the window to the segment."""
+) -> Floats:
+    """Squared distance in displayed pixels from the middle of each pixel in the window to the segment."""
     y = (np.arange(window[0].start, window[0].stop) + 0.5)[:, None] / scale[1] - start[1]
     x = (np.arange(window[1].start, window[1].stop) + 0.5)[None, :] / scale[0] - start[0]
-    along = end - start
-    length_2 = float(along @ along)
-    at = np.clip((x * along[0] + y * along[1]) / length_2, 0, 1) if length_2 > 0 else np.zeros(())
-    return np.asarray(np.hypot(x - at * along[0], y - at * along[1]))
+    x, y = x.astype(np.float32), y.astype(np.float32)
+    across, down = (np.float32(extent) for extent in end - start)
+    length_2 = across * across + down * down
+    if length_2 == 0:
+        return np.asarray(x * x + y * y)
+    at = np.clip((x * across + y * down) / length_2, 0, 1)
+    return np.asarray((x - at * across) ** 2 + (y - at * down) ** 2)

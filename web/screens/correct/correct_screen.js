@@ -6,7 +6,7 @@ import { newId } from "../../store/ids.js";
 import { currentMeasurements, describePlanting } from "../../store/queries.js";
 import { localDay } from "../../store/walk.js";
 import { pictureAddress } from "../../store/waiting_pictures.js";
-import { dayInWords } from "../../words.js";
+import { cultivarInWords, dayInWords } from "../../words.js";
 import { CLASSES, SIZES } from "./brushes.js";
 import { Easel } from "./easel.js";
 import { Painting } from "./strokes.js";
@@ -70,7 +70,7 @@ class CorrectScreen {
 
   view() {
     const known = describePlanting(this.context.journal.store, this.photo.fields.planting_id);
-    const what = [known?.name, dayInWords(this.photo.fields.taken_at)].filter(Boolean).join(" · ");
+    const what = [known && cultivarInWords(known.cultivar), dayInWords(this.photo.fields.taken_at)].filter(Boolean).join(" · ");
     return {
       title: `Correct ${known?.name ?? "a photo"}`,
       wide: true,
