@@ -199,7 +199,7 @@ def _table(
     if numbers.get("slots"):
         rows.append(("canopy fill by plant", _slots_words(numbers), ""))
     has_colour = bool(numbers.get("bloom_colour"))
-    reason = numbers["reasons"].get("bloom_colour", "not known")
+    reason = _reason(numbers, "bloom_colour")
     rows.append(("bloom colour", _colour_words(numbers) if has_colour else reason, ""))
     where = f" in {named.place}" if named.place else ""
     day = full_day_words(days_of((facts,))[0]) if facts.taken_at else "day not known"
@@ -211,8 +211,12 @@ def _table(
 
 def _table_row(numbers: dict[str, Any], name: str, number: QuotableNumber | None) -> tuple[str, str, str]:
     if number is None:
-        return (SHARE_WORDS[name], numbers["reasons"].get(name, "not known"), "")
+        return (SHARE_WORDS[name], _reason(numbers, name), "")
     return (SHARE_WORDS[name], quotable_value(number), quotable_interval(number) or "")
+
+
+def _reason(numbers: dict[str, Any], name: str) -> str:
+    return str(numbers.get("reasons", {}).get(name, "not known"))
 
 
 def _named(session: Session, planting: Record) -> Named:

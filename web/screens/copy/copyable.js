@@ -16,7 +16,7 @@ export function copyable(words, title, quote, props = {}) {
     "button",
     { type: "button", class: `copyable ${look}`.trim(), onclick: () => openQuote(title, quote), ...rest },
     element("span", {}, words),
-    element("span", { class: "unseen" }, ", copy"),
+    element("span", { class: "unseen" }, " copy"),
   );
 }
 

@@ -16,7 +16,7 @@ const SCALE = 2;
  */
 export function figureButton(what, text, intervals) {
   const open = () => openSheet(what.title, (says) => ways(what, standalone(text, { intervals: intervals() }), says));
-  return button("Copy or save", open, { class: "secondary copy-figure", id: `copy-${what.id}` });
+  return button("Copy or save", open, { class: "secondary copy-figure", id: `copy-figure-${what.id}` });
 }
 
 async function ways(what, figure, says) {

@@ -22,15 +22,21 @@ export function openSheet(title, fill) {
   const says = (words) => (told.textContent = words);
   const place = element("div", { class: "stack" }, element("p", { class: "quiet" }, "Reading …"));
   const close = () => dialog.close();
+  const gone = () => {
+    dialog.remove();
+    removeEventListener("hashchange", close);
+  };
   const dialog = element(
     "dialog",
-    { class: "sheet", "aria-labelledby": id, onclose: () => dialog.remove() },
+    { class: "sheet", "aria-labelledby": id, onclose: gone },
     element("h2", { id }, title),
     place,
     told,
     button("Close", close, { class: "close" }),
   );
   dialog.addEventListener("click", (event) => event.target === dialog && close());
+  // Going back leaves the screen that it is about.
+  addEventListener("hashchange", close);
   document.body.append(dialog);
   dialog.showModal();
   const ask = async () => {
