@@ -11,6 +11,8 @@ context.configure(
     connection=connection,
     target_metadata=Base.metadata,
     render_as_batch=True,
+    # All steps in one transaction: SQLite can, though alembic does not take it for granted.
+    transactional_ddl=True,
     transaction_per_migration=False,
 )
 with context.begin_transaction():
