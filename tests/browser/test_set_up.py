@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
 from browser.records import make, make_planting, records
@@ -132,20 +131,6 @@ def test_a_planting_is_not_changed_into_something_impossible(
     assert records(empty.journal, "planting")[0].fields == before
 
 
-def test_a_list_is_opened_from_a_file(empty: Served, open_page: Callable[..., Page], tmp_path: Path) -> None:
-    trial_id = make(empty.journal, "trial", title="Terrace", year=2026)
-    listed, sheet = tmp_path / "row.csv", tmp_path / "row.xlsx"
-    listed.write_bytes("Planter;Cultivar;Genus;Plants\r\nTrough 1;Grüne Laterne;Petunia;4\r\n".encode("cp1252"))
-    sheet.write_bytes(b"PK\x03\x04\x00\x00")
-    page = open_page(f"{empty.address}/#/set-up/trials/{trial_id}/list")
-    page.get_by_text("Paste a list, or open a file").click()
-    page.get_by_label("Open a list file").set_input_files(sheet)
-    expect(page.get_by_text("row.xlsx is not a text file")).to_be_visible()
-    page.get_by_label("Open a list file").set_input_files(listed)
-    expect(page.get_by_label("Cultivar, row 1")).to_have_value("Grüne Laterne")
-    expect(page.get_by_text("is not a text file")).to_be_hidden()
-
-
 def test_settings_say_what_is_wrong(empty: Served, open_page: Callable[..., Page]) -> None:
     page = open_page(f"{empty.address}/#/set-up/settings")
     page.get_by_label("Time zone").fill("Nowhere/At all")
@@ -200,9 +185,38 @@ def test_the_cards_are_one_link_away(empty: Served, open_page: Callable[..., Pag
     trial_id = make(empty.journal, "trial", title="Terrace", year=2026)
     planting_id = make_planting(empty.journal, trial_id, "Made Up")
     page = open_page(f"{empty.address}/#/set-up/trials/{trial_id}/cards")
+    open_cards = page.get_by_role("link", name="Open the cards as PDF")
     page.get_by_label("Paper").select_option("letter")
-    address = page.get_by_role("link", name="Open the cards as PDF").get_attribute("href")
+    address = open_cards.get_attribute("href")
     assert address == f"/api/cards.pdf?planting={planting_id}&paper=letter"
     answer = page.request.get(empty.address + address)
     assert answer.ok
     assert answer.body().startswith(b"%PDF")
+    expect(page.get_by_text("1 card on 1 sheet.")).to_be_visible()
+    page.get_by_label("Spare cards").fill("8")
+    expect(page.get_by_text("9 cards on 2 sheets.")).to_be_visible()
+    page.get_by_role("button", name="Tick none").click()
+    expect(open_cards).to_have_attribute("href", "/api/cards.pdf?plantings=none&spare=8&paper=letter")
+    assert page.request.get(empty.address + str(open_cards.get_attribute("href"))).ok
+    page.get_by_label("Spare cards").fill("61")
+    expect(page.get_by_text("a whole number from 0 to 60")).to_be_visible()
+    expect(open_cards).to_be_hidden()
+
+
+def test_spare_cards_can_be_printed_before_anything_is_planted(empty: Served, open_page: Callable[..., Page]) -> None:
+    trial_id = make(empty.journal, "trial", title="Terrace", year=2026)
+    page = open_page(f"{empty.address}/#/set-up/trials/{trial_id}/cards")
+    expect(page.get_by_role("link", name="Open the cards as PDF")).to_be_hidden()
+    page.get_by_label("Spare cards").fill("2")
+    address = page.get_by_role("link", name="Open the cards as PDF").get_attribute("href")
+    assert page.request.get(empty.address + str(address)).body().startswith(b"%PDF")
+
+
+def test_a_spare_cards_code_is_taken_as_it_is_typed(empty: Served, open_page: Callable[..., Page]) -> None:
+    trial_id = make(empty.journal, "trial", title="Terrace", year=2026)
+    planting_id = make_planting(empty.journal, trial_id, "Made Up")
+    page = open_page(f"{empty.address}/#/set-up/plantings/{planting_id}")
+    page.get_by_label("Card code").fill("7k3 q9m")
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_text("TAG-7K3Q9M")).to_be_visible()
+    assert records(empty.journal, "planting")[0].fields["card_code"] == "TAG-7K3Q9M"

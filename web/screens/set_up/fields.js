@@ -4,6 +4,8 @@ const either = (...words) => [["", "not said"], ...words.map((word) => [word, wo
 
 export const EXPOSURES = ["full sun", "part shade", "shade"];
 
+export const PLANTER_KINDS = ["trough", "wall rack", "pot", "hanging basket", "bed"].map((word) => [word, word]);
+
 const TRIAL = [
   { name: "title", label: "Title", help: "For example: Terrace troughs" },
   { name: "year", label: "Year", type: "whole" },
@@ -34,7 +36,7 @@ const planter = ({ length }) => [
   {
     name: "planter_kind",
     label: "Kind",
-    options: ["trough", "wall rack", "pot", "hanging basket", "bed"].map((word) => [word, word]),
+    options: PLANTER_KINDS,
   },
   { name: "length_cm", label: `Length in ${length.unit}`, type: "number", measure: length },
   { name: "exposure", label: "Exposure", options: either(...EXPOSURES) },
@@ -72,7 +74,7 @@ const planting = (planters, cultivars) => [
   },
   { name: "label_said", label: "The label said", showIf: isDoubtful },
   { name: "looks_like", label: "It looks like", showIf: isDoubtful },
-  { name: "card_code", label: "Card code", help: "Made by the journal when left empty" },
+  { name: "card_code", label: "Card code", help: "Made by the journal when left empty; the code of a spare card goes in here" },
   { name: "note", label: "Note", type: "long" },
 ];
 

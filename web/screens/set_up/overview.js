@@ -64,6 +64,7 @@ function seasonWays(store, trial, base) {
   return [
     [`${base}/end`, "End the season", standing ? `${countInWords(standing, "planting")} standing` : "nothing stands any more"],
     [`${base}/new-season`, "Begin a new season from this one", ""],
+    [`${base}/export`, "Take the trial out", "photos and tables for other programs"],
   ];
 }
 

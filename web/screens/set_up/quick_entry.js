@@ -1,10 +1,9 @@
 /** Entering some twenty plantings in a few minutes: paste a list or type into the table, see what is wrong, create all. */
 
-import { element, freshId, redraw } from "../dom.js";
+import { element, freshId, link, redraw } from "../dom.js";
 import { ServerRefused } from "../../sync/server.js";
 import { countInWords, trialInWords } from "../../words.js";
 import { EntryTable, COLUMNS } from "./entry_table.js";
-import { textOf } from "../text_file.js";
 import { noTrialScreen } from "./no_trial.js";
 
 export function quickEntryScreen(context, { trial: trialId }) {
@@ -32,6 +31,7 @@ class QuickEntry {
         { class: "quiet" },
         `${trialInWords(trial)}. In walking order, one planting a row. Planters and cultivars that are not there yet are made.`,
       ),
+      element("p", {}, link(`#/set-up/trials/${trial.id}/list/file`, {}, "Take an order list or another CSV file in")),
       this.#pasteBox(),
       element(
         "form",
@@ -69,39 +69,19 @@ class QuickEntry {
       },
       "Put it into the table",
     );
-    const file = element("input", {
-      type: "file",
-      class: "unseen",
-      accept: ".csv,.tsv,.txt,text/*",
-      onchange: async () => {
-        await this.#open(file.files[0]);
-        file.value = "";
-      },
-    });
     return element(
       "details",
       { id: "paste-list" },
-      element("summary", {}, "Paste a list, or open a file"),
+      element("summary", {}, "Paste a list"),
       element(
         "div",
         { class: "field" },
         element("label", { for: text.id }, "The list"),
         help,
         text,
-        element(
-          "div",
-          { class: "ways" },
-          put,
-          element("label", { class: "secondary pick" }, file, "Open a list file (CSV)"),
-        ),
+        put,
       ),
     );
-  }
-
-  async #open(file) {
-    const text = await textOf(file);
-    if (text === null) return this.#say(`${file.name} is not a text file: save the sheet as CSV and open that.`);
-    await this.#paste(text);
   }
 
   /** The server reads the list, so that pasted and typed rows go the same way. */
