@@ -45,8 +45,6 @@ SCREENS = {
     "list": "#/set-up/trials/{trial}/list",
     "list file": "#/set-up/trials/{trial}/list/file",
     "taking the trial out": "#/set-up/trials/{trial}/export",
-    "list file": "#/set-up/trials/{trial}/list/file",
-    "taking the trial out": "#/set-up/trials/{trial}/export",
     "cards": "#/set-up/trials/{trial}/cards",
     "planned care": "#/set-up/trials/{trial}/care",
     "planning care": "#/set-up/trials/{trial}/care/new",
