@@ -171,7 +171,7 @@ def _corners(photo: Record) -> tuple[tuple[float, float], ...] | None:
 
 def _frame_source(journal: Journal, session: Session, photo: Record) -> FrameSource | None:
     """The frame drawn on this photo, else the planting's frame drawn nearest in time, rather where a card was read."""
-    frames = [r for r in load_records(session, "frame") if r.fields["planting_id"] == photo.fields["planting_id"]]
+    frames = load_records(session, "frame", equals={"planting_id": photo.fields["planting_id"]})
     drawn = {r.fields["photo_id"]: r for r in frames}
     candidates = [p for p in (load_record(session, photo_id) for photo_id in drawn) if p is not None]
     if not candidates:
