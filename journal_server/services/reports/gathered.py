@@ -39,6 +39,11 @@ class Shot:
         return datetime.fromisoformat(taken_at).date() if taken_at else None
 
     @property
+    def method(self) -> str | None:
+        """The version of the method, and that a person corrected it, where one did."""
+        return str(self.measured["numbers"].get("method") or self.measured["method"]) if self.measured else None
+
+    @property
     def usable(self) -> bool:
         return self.measured is not None and bool(self.measured["numbers"]["quality"]["usable"])
 

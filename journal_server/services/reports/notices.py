@@ -71,7 +71,8 @@ def _photos(one: Grown) -> list[str]:
         said.append(f"{counted(len(undated), 'photo')} of it without a known date is left out.")
     measured = [shot for shot in shots if shot.usable and shot.day]
     if not measured:
-        return [*said, f"None of its {counted(len(shots), 'photo')} could be measured: {_why_not(shots)}."]
+        which = "Its only photo could not" if len(shots) == 1 else f"None of its {len(shots)} photos could"
+        return [*said, f"{which} be measured: {_why_not(shots)}."]
     if len(measured) < len(shots) - len(undated):
         left = [shot for shot in shots if shot.day and not shot.usable]
         said.append(f"{len(left)} of its {len(shots)} photos could not be measured: {_why_not(left)}.")

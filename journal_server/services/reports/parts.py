@@ -81,7 +81,7 @@ def paragraphs(text: str | None) -> list[Block]:
 
 def methods_words(grown: Iterable[Grown]) -> str:
     """Which versions of the method measured how many of the photos."""
-    measured = [shot.measured["numbers"]["method"] for one in grown for shot in one.shots if shot.measured]
+    measured = [shot.method for one in grown for shot in one.shots if shot.measured]
     counts = Counter(str(method) for method in measured)
     if not counts:
         return "No photo has been measured."

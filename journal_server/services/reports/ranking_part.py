@@ -19,10 +19,9 @@ FIRST = "season_bloom"
 BESIDE = ("peak", "weeks_in_bloom", "days_to_50")
 MOST_REACH = 0.75
 """The share of plantings that must have been seen at an age for their canopies to be compared at it."""
-TIES = "A rank such as 2–4 is a tie: by its interval the cultivar may be any of these."
 HOW_RANKED = (
-    "Two cultivars differ only where they would among all pairs at once (Tukey, 90 %), so that a long list makes no "
-    "winners by chance."
+    "Ranks such as 2–4 are ties: two cultivars differ only where they would among all pairs at once (Tukey, 90 %), so "
+    "that a long list makes no winners by chance."
 )
 NO_STANDARD = "No cultivar of these is marked as the standard."
 
@@ -33,7 +32,7 @@ def ranking_part(journal: Journal, gathered: Gathered) -> list[Block]:
         return [Paragraph(("Nothing was measured in this trial, so there is nothing to rank.",))]
     first = _compared(journal, gathered, FIRST)
     drawn = ranking(first)
-    said = [HOW_RANKED, *([] if drawn else [TIES, *first.comparison.sentences])]
+    said = [HOW_RANKED, *([] if drawn else first.comparison.sentences)]
     said += [] if first.standard else [NO_STANDARD]
     return [
         *drawn,
