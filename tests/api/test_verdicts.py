@@ -179,6 +179,21 @@ def test_a_cultivar_with_a_verdict_is_not_deleted(review: Review) -> None:
     assert results[1]["errors"][0]["message"] == "This cultivar is still used by 1 verdict."
 
 
+def test_two_phones_without_a_signal_make_one_verdict(review: Review) -> None:
+    def create(**fields: Any) -> dict[str, Any]:
+        change = {"kind": "verdict", "id": review.id, "fields": review.about | fields, "base": {}}
+        (result,) = review.client.post("/api/changes", json={"changes": [change]}).get_json()["results"]
+        return dict(result)
+
+    assert create(grow_again="yes", text="Good.", good_for=[], pictures=None)["status"] == "applied"
+    assert create(grow_again=None, text=None, good_for=["heat"], needs=["water"])["status"] == "merged"
+    clash = create(grow_again="no", companions="Sutera")
+    assert clash["status"] == "conflict"
+    assert clash["conflicts"] == [{"field": "grow_again", "yours": "no", "theirs": "yes"}]
+    fields = clash["record"]["fields"]
+    assert (fields["text"], fields["good_for"], fields["needs"]) == ("Good.", ["heat"], ["water"])
+
+
 def test_another_id_is_refused(review: Review) -> None:
     change = {"kind": "verdict", "id": review.planting_id[:-4] + "0000", "fields": review.about}
     (result,) = review.client.post("/api/changes", json={"changes": [change]}).get_json()["results"]

@@ -312,6 +312,34 @@ def test_what_people_typed_is_text_everywhere(empty: Served, open_page: Callable
     assert page.evaluate("() => window.brokenIn") is None
 
 
+def test_two_plantings_of_one_cultivar_share_a_verdict_and_each_number_names_its_planter(
+    review: Review, open_page: Callable[..., Page]
+) -> None:
+    journal = review.served.journal
+    pot = make(journal, "planter", trial_id=review.trial_id, name="Pot 5", planter_kind="pot")
+    second = make(
+        journal, "planting", trial_id=review.trial_id, planter_id=pot, cultivar_id=review.cultivar_id,
+        planted_on="2026-05-16",
+    )  # fmt: skip
+    photos = measured_season(journal, second, SEASON)
+    page = open_page(f"{review.served.address}/#/review")
+    expect(page.get_by_text("0 of 1 written.")).to_be_visible()
+    page.get_by_role("link", name="Trough of Made Up, Pot 5").click()
+    offered = page.locator("[data-sentence=peak]")
+    expect(offered.locator("p")).to_have_text(
+        ["Trough of Made Up: bloom cover peaked at 60 % (58–62) on 20 June.",
+         "Pot 5: bloom cover peaked at 60 % (58–62) on 20 June."]
+    )  # fmt: skip
+    offered.nth(1).get_by_role("button", name="Put in").click()
+    expect(offered.nth(1).get_by_role("button", name="Take out")).to_be_visible()
+    review.wait_until_written(page, text="Pot 5: bloom cover peaked at 60 % (58–62) on 20 June.")
+    assert review.written["quoted"][0]["planting_id"] == second
+    keep_numbers(journal, photos[1], second, numbers(0.5, 0.55))
+    page.reload()
+    said = "Pot 5: bloom cover at its peak: was 60 % (58–62) when this was written; now 55 % (53–57)."
+    expect(page.locator("#changed-numbers").get_by_text(said)).to_be_visible()
+
+
 def test_a_cultivar_that_stands_nowhere_there_is_said(review: Review, open_page: Callable[..., Page]) -> None:
     page = open_page(review.address.replace("/container", "/ground"))
     expect(page.get_by_role("heading", level=1)).to_have_text("This cultivar does not stand there in this trial")

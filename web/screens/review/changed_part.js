@@ -35,7 +35,7 @@ function row(verdict, numbers, wordsOf, keep, changed) {
   return element(
     "li",
     { class: "changed" },
-    element("p", {}, element("b", {}, what), `: was ${changed.was} when this was written`, now),
+    element("p", {}, element("b", {}, what), ": was ", element("span", { class: "quoted-number" }, changed.was), " when this was written", now),
     element(
       "div",
       { class: "ways" },

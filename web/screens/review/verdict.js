@@ -135,8 +135,12 @@ class Editor {
     this.status.textContent = words;
   };
 
-  #wordsOf = ({ key, planting_id: id }) =>
-    capital(this.#drafts.numbers.find((one) => one.key === key && one.planting_id === id)?.words ?? key.replaceAll("_", " "));
+  /** What a number is; of several plantings, of which planter. */
+  #wordsOf = ({ key, planting_id: id }) => {
+    const words = this.#drafts.numbers.find((one) => one.key === key && one.planting_id === id)?.words ?? key.replaceAll("_", " ");
+    const planter = this.plantings.length > 1 && this.#drafts.plantings.find((one) => one.id === id)?.planter;
+    return planter ? `${planter}: ${words}` : capital(words);
+  };
 
   /** Notes what was said, says so, and offers the way back to what was there before. */
   #keep = async (act, words) => {
