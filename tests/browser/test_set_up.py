@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Callable
 
+import pypdfium2
 import pytest
 from browser.records import make, make_planting, records
 from browser.serving import DESKTOP, Served
+from made_photos import jpeg
 from playwright.sync_api import Page, expect
+
+from journal_server.services.cards import choose_cards, print_cards
 
 LIST = """planter\tcultivar\tgenus\tplants\texposure
 Trough 1\tMade Up One\tPetunia\t4\tfull sun
@@ -131,6 +136,25 @@ def test_a_planting_is_not_changed_into_something_impossible(
     assert records(empty.journal, "planting")[0].fields == before
 
 
+def test_a_spare_cards_code_is_read_off_a_photo_of_it(empty: Served, open_page: Callable[..., Page]) -> None:
+    """The card as it is printed, then a photo without one."""
+    trial_id = make(empty.journal, "trial", title="Terrace", year=2026)
+    planting_id = make_planting(empty.journal, trial_id, "Made Up")
+    (card,) = choose_cards(empty.journal, [], spare=1)
+    document = pypdfium2.PdfDocument(print_cards(empty.journal, [card]))
+    sheet = io.BytesIO()
+    document[0].render(scale=150 / 72).to_pil().save(sheet, "PNG")
+    document.close()
+    page = open_page(f"{empty.address}/#/set-up/plantings/{planting_id}")
+    photo = page.get_by_label("Read it off a photo of the card")
+    photo.set_input_files({"name": "leaves.jpg", "mimeType": "image/jpeg", "buffer": jpeg()})
+    expect(page.get_by_text("No card can be read in this photo.")).to_be_visible()
+    photo.set_input_files({"name": "card.png", "mimeType": "image/png", "buffer": sheet.getvalue()})
+    expect(page.get_by_label("Card code", exact=True)).to_have_value(card.code)
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.get_by_text(card.code)).to_be_visible()
+
+
 def test_settings_say_what_is_wrong(empty: Served, open_page: Callable[..., Page]) -> None:
     page = open_page(f"{empty.address}/#/set-up/settings")
     page.get_by_label("Time zone").fill("Nowhere/At all")
@@ -216,7 +240,7 @@ def test_a_spare_cards_code_is_taken_as_it_is_typed(empty: Served, open_page: Ca
     trial_id = make(empty.journal, "trial", title="Terrace", year=2026)
     planting_id = make_planting(empty.journal, trial_id, "Made Up")
     page = open_page(f"{empty.address}/#/set-up/plantings/{planting_id}")
-    page.get_by_label("Card code").fill("7k3 q9m")
+    page.get_by_label("Card code", exact=True).fill("7k3 q9m")
     page.get_by_role("button", name="Save", exact=True).click()
     expect(page.get_by_text("TAG-7K3Q9M")).to_be_visible()
     assert records(empty.journal, "planting")[0].fields["card_code"] == "TAG-7K3Q9M"

@@ -6,6 +6,7 @@
  */
 
 import { element, freshId, redraw } from "./dom.js";
+import { cardPhoto } from "./card_photo.js";
 import { coloursInput } from "./colours_input.js";
 
 /**
@@ -91,6 +92,7 @@ function fieldFor(spec, value) {
     label,
     help,
     control,
+    spec.type === "card_code" && cardPhoto((code) => (control.value = code)),
     problem,
   );
   const say = (message) => {

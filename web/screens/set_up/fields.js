@@ -74,7 +74,12 @@ const planting = (planters, cultivars) => [
   },
   { name: "label_said", label: "The label said", showIf: isDoubtful },
   { name: "looks_like", label: "It looks like", showIf: isDoubtful },
-  { name: "card_code", label: "Card code", help: "Made by the journal when left empty; the code of a spare card goes in here" },
+  {
+    name: "card_code",
+    label: "Card code",
+    type: "card_code",
+    help: "Made by the journal when left empty; the code of a spare card goes in here",
+  },
   { name: "note", label: "Note", type: "long" },
 ];
 
