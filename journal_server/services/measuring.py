@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import multiprocessing
 import os
+import signal
 import threading
 import time
 from collections.abc import Callable, Sequence
@@ -59,7 +60,7 @@ class WorkerProcess:
                 self._process.join(timeout=2.0)  # the pipe closes a moment before the process has its exit code
             code = self._process.exitcode if self._process else None
             self.stop()
-            return MeasureOutcome(failure=f"The measuring process ended unexpectedly (exit code {code}).")
+            return MeasureOutcome(failure=_how_it_ended(code))
 
     def stop(self) -> None:
         if self._process is not None:
@@ -81,6 +82,13 @@ class WorkerProcess:
             self._process.start()
             theirs.close()
         return self._pipe
+
+
+def _how_it_ended(code: int | None) -> str:
+    says = f"The measuring process ended unexpectedly (exit code {code})."
+    if code is not None and code == -signal.SIGKILL:
+        says += " The system may have ended it because memory ran out; try the photo again when less is running."
+    return says
 
 
 class MeasuringRoom:

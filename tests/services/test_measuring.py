@@ -10,7 +10,7 @@ import pytest
 from conftest import SetUp
 from feed_as_read import load_changes
 from made_photos import jpeg
-from worker_targets import crash_on_marked, hang_on_marked
+from worker_targets import crash_on_marked, hang_on_marked, killed_on_marked, out_of_memory_on_marked
 
 from journal_server.packaged import packaged_folder
 from journal_server.services.journal import Journal
@@ -104,7 +104,12 @@ def test_measurements_follow_a_changed_match_and_come_back_unchanged(
 
 @pytest.mark.parametrize(
     ("name", "target", "longest_s", "words"),
-    [("crash.jpg", crash_on_marked, 60.0, "ended unexpectedly"), ("hang.jpg", hang_on_marked, 15.0, "took over")],
+    [
+        ("crash.jpg", crash_on_marked, 60.0, "ended unexpectedly (exit code 139)"),
+        ("hang.jpg", hang_on_marked, 15.0, "took over"),
+        ("killed.jpg", killed_on_marked, 60.0, "memory ran out"),
+        ("memory.jpg", out_of_memory_on_marked, 60.0, "not enough memory"),
+    ],
 )
 def test_one_bad_photo_does_not_stop_the_rest(
     journal: Journal, name: str, target: Callable[[Connection], None], longest_s: float, words: str
@@ -115,6 +120,17 @@ def test_one_bad_photo_does_not_stop_the_rest(
     assert photo_fields(journal, bad)["measuring"] == "failed"
     assert words in photo_fields(journal, bad)["measuring_note"]
     assert photo_fields(journal, good)["measuring"] == "done"
+
+
+def test_where_memory_runs_out_the_system_ends_the_measuring_first(plum: Any, journal: Journal) -> None:
+    """It reads this number; the server's own is 0 (Linux)."""
+    worker = WorkerProcess()
+    job = plan_measuring(journal, plum[1])
+    assert job is not None
+    assert worker.measure(job).failure is None
+    assert worker._process is not None
+    assert Path(f"/proc/{worker._process.pid}/oom_score_adj").read_text().strip() == "900"
+    worker.stop()
 
 
 def test_a_missing_original_is_a_failure_with_a_reason(journal: Journal, plum: Any) -> None:
