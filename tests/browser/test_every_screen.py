@@ -38,6 +38,8 @@ SCREENS = {
     "cultivars side by side": "#/compare/cultivar/{trial}",
     "review": "#/review",
     "verdict": "#/review/verdict/{trial}/{cultivar}/container",
+    "reports": "#/review/reports/{trial}",
+    "report on a cultivar": "#/review/reports/{trial}?of=cultivar",
     "no such verdict": "#/review/verdict/{trial}/{cultivar}/ground",
     "set-up": "#/set-up",
     "trial": "#/set-up/trials/{trial}",
