@@ -24,9 +24,9 @@ def widen_for_frame(
 ) -> Measurement:
     """The measurement with intervals that also hold the doubt about where the frame lies.
 
-    The frame is moved by ``error_px`` in eight directions and made larger and smaller by as much at its ends; the
-    root mean square of what that does to a number is added to its half-width in quadrature, since the frame's error
-    and the segmentation's have nothing to do with each other.
+    The frame is moved by ``error_px`` in eight directions, and made larger and smaller by as much at its ends. A
+    carried frame is off in both ways at once, so that the root mean squares of what the one and the other does to a
+    number are added to its half-width in quadrature; the segmentation's error has nothing to do with the frame's.
 
     Parameters
     ----------
@@ -43,21 +43,34 @@ def widen_for_frame(
         return measurement
     small = classes[::_STRIDE, ::_STRIDE]
     scale = (small.shape[1] / measurement.width, small.shape[0] / measurement.height)
-    there = _numbers(small, np.asarray(frame, float), scale)
-    moved = [_numbers(small, polygon, scale) for polygon in _moved_frames(np.asarray(frame, float), error_px)]
+    drawn = np.asarray(frame, float)
+    there = _numbers(small, drawn, scale)
+    moved, resized = (
+        [_numbers(small, polygon, scale) for polygon in polygons]
+        for polygons in (_moved_frames(drawn, error_px), _resized_frames(drawn, error_px))
+    )
     wider: dict[str, Any] = {}
     for name in MOVED:
         estimate: Estimate | None = getattr(measurement, name)
-        changes = [numbers[name] - there[name] for numbers in moved if name in numbers and name in there]
-        if estimate is not None and changes:
-            wider[name] = _wider(estimate, math.sqrt(sum(c * c for c in changes) / len(changes)), name)
+        if estimate is not None and name in there:
+            by = math.hypot(*(_spread(there[name], name, numbers) for numbers in (moved, resized)))
+            wider[name] = _wider(estimate, by, name)
     return replace(measurement, **wider)
+
+
+def _spread(there: float, name: str, elsewhere: list[dict[str, float]]) -> float:
+    """The root mean square change of a number; 0 where it is known nowhere else."""
+    changes = [numbers[name] - there for numbers in elsewhere if name in numbers]
+    return math.sqrt(sum(change * change for change in changes) / len(changes)) if changes else 0.0
 
 
 def _moved_frames(frame: Polygon, error_px: float) -> Iterator[Polygon]:
     for step in range(_DIRECTIONS):
         angle = 2 * math.pi * step / _DIRECTIONS
         yield frame + error_px * np.array([math.cos(angle), math.sin(angle)])
+
+
+def _resized_frames(frame: Polygon, error_px: float) -> Iterator[Polygon]:
     middle = frame.mean(axis=0)
     reach = max(float(np.linalg.norm(frame - middle, axis=1).max()), 1e-9)
     for factor in (1 + error_px / reach, max(0.2, 1 - error_px / reach)):

@@ -37,13 +37,18 @@ def test_where_the_frame_lies_does_not_matter_nothing_widens() -> None:
 
 
 def test_a_plant_that_ends_at_the_frame_widens_as_the_geometry_says() -> None:
-    """A plant that fills exactly the frame: a shift by 10 px loses 5 % sideways and 10 % up or down."""
+    """A plant that fills exactly the frame.
+
+    A shift by 10 px loses 5 % sideways, 10 % up or down, 10.4 % aslant: 9.3 % in root mean square. Made larger by
+    10 px at its corners (9 %), the frame holds 16 % of what is no plant; made smaller, it loses nothing: 11 % in root
+    mean square. Both together are 15 %.
+    """
     plant = np.zeros((HEIGHT, WIDTH), np.float32)
     plant[100:200, 100:300] = 1
     measured = widen_for_frame(measurement(0.98), classes(plant), FRAME, 10)
     assert measured.canopy_fill is not None
     assert measured.canopy_fill.value == 0.98
-    assert 0.05 < 0.98 - measured.canopy_fill.low < 0.13
+    assert 0.98 - measured.canopy_fill.low == pytest.approx(0.15, abs=0.01)
     assert measured.canopy_fill.high <= 1.0
     more = widen_for_frame(measurement(0.98), classes(plant), FRAME, 30)
     assert width(more) > width(measured)
