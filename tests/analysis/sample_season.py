@@ -78,7 +78,7 @@ SAMPLE = packaged_folder("sample_photos")
 
 
 def measured_point(code: str, record: dict[str, Any]) -> SeasonPoint:
-    lab, shares = record["bloom_lab"], ("canopy_fill", "bloom_cover", "spent_share")
+    lab, shares = record["bloom_lab"], ("canopy_fill", "bloom_cover", "spent_share", "flower_to_leaf", "evenness")
     return SeasonPoint(
         photo_id=f"{code}-{record['date']}",
         taken_on=date.fromisoformat(record["date"]),
@@ -89,6 +89,7 @@ def measured_point(code: str, record: dict[str, Any]) -> SeasonPoint:
         foliage_hex=record["foliage_hex"],
         white_reference=record["white"],
         colour_doubtful=record["colour_error"] > 5.0,
+        bloom_error_de00=record["colour_error"] if lab else None,
     )
 
 

@@ -52,28 +52,34 @@ def test_intervals_of_differences_hold_nine_times_in_ten(sides: tuple[float, flo
     assert 0.88 <= held / 4000 <= 0.92
 
 
-WRONGLY_CARRIED = {"P3-2026-07-01", "P8-2026-07-01"}
-"""Their frames lie 50 and more pixels off, further than told: the card of the one was moved, the ground of the other
-shifted beside the planter. Each spoils its pairs with all seven other dates."""
+@pytest.mark.parametrize("name", ["canopy_fill", "bloom_cover", "spent_share"])
+def test_intervals_of_single_dates_hold_nine_times_in_ten(name: str) -> None:
+    held = []
+    for measured, true in zip(measured_trial().plantings, trial_from_truth().plantings, strict=True):
+        truth = {point.photo_id: getattr(point, name) for point in true.season.points}
+        for point in measured.season.points:
+            estimate = getattr(point, name)
+            held.append(estimate.low <= truth[point.photo_id].value <= estimate.high)
+    assert len(held) > 60
+    assert np.mean(held) >= 0.9
 
 
 @pytest.mark.parametrize(
-    ("name", "least", "left_out"),
+    ("name", "least"),
     [
-        ("canopy_fill", 0.85, set()),
-        ("canopy_fill", 0.92, WRONGLY_CARRIED),
-        ("bloom_cover", 0.90, set()),
-        ("spent_share", 0.90, set()),
+        ("canopy_fill", 0.92),
+        ("bloom_cover", 0.95),
+        # Five of 61 photos lie outside of their own intervals, as may be; each spoils its pairs with seven other dates.
+        ("spent_share", 0.84),
     ],
-    ids=["fill", "fill where the frame lies right", "bloom", "spent"],
+    ids=["fill", "bloom", "spent"],
 )
-def test_intervals_hold_between_all_dates_of_the_sample_season(name: str, least: float, left_out: set[str]) -> None:
+def test_intervals_hold_between_all_dates_of_the_sample_season(name: str, least: float) -> None:
     """Against the exact truth, over every pair of dates of a planting that are measured in its frame."""
     held = []
     for measured, true in zip(measured_trial().plantings, trial_from_truth().plantings, strict=True):
         truth = {point.photo_id: getattr(point, name) for point in true.season.points}
-        points = [point for point in measured.season.points if point.photo_id not in left_out]
-        for first, second in combinations([point for point in points if getattr(point, name)], 2):
+        for first, second in combinations([point for point in measured.season.points if getattr(point, name)], 2):
             change = difference(getattr(first, name), getattr(second, name))
             held.append(change.low <= truth[second.photo_id].value - truth[first.photo_id].value <= change.high)
     assert len(held) > 180

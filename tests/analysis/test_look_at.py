@@ -156,7 +156,9 @@ def test_self_cleaning_is_told_from_the_day_on_which_it_was_plain() -> None:
     assert "spent bloom at most 2 % (4 % with measuring error) on 7 dates" in thing.sentence
     assert said(planting(*clean[:5]), day=on(43)) == []
     assert said(planting(*clean, care=(CareDone(on(30), "deadheaded"),))) == []
-    assert said(planting(*clean[:-1], point(58, 0.6, 0.3, 0.07))) == []
+    assert said(planting(*clean[:-1], point(58, 0.6, 0.3, 0.07))) == [], "it may have been 9 %"
+    rough = replace(clean[-1], spent_share=Estimate(0.02, 0.0, 0.1))
+    assert said(planting(*clean[:-1], rough)) == [], "measured too roughly to say"
 
 
 @pytest.mark.parametrize(
@@ -377,5 +379,5 @@ def test_of_the_measured_sample_season_nothing_else_is_named_that_was_not_so() -
         ("bloom_fell", "P1"),
         ("lagging_plant", "P2"),
         ("shrank", "P4"),
-        ("spent_high", "P5"),  # 17 % of it is spent bloom on 22 August, in truth
+        # Of P5 17 % is spent bloom on 22 August in truth; measured are 13 % (6–20), which is not surely 8 %.
     }

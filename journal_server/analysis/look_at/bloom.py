@@ -214,7 +214,9 @@ SELF_CLEANING_DATES, SELF_CLEANING_DAYS = 5, 35
 
 
 def self_cleaning(planting: StandingPlanting, trial: TrialDay, threshold: float) -> LookAt | None:
-    """Spent share at or below ``threshold`` on every date in bloom, never deadheaded or trimmed.
+    """Spent share surely at most ``threshold`` on every date in bloom, never deadheaded or trimmed.
+
+    It is the upper bound of each date that counts: what was measured roughly says nothing of a cultivar.
 
     Its day is the first on which this could be told, so that an answer to it holds while it stays so.
     """
@@ -225,7 +227,7 @@ def self_cleaning(planting: StandingPlanting, trial: TrialDay, threshold: float)
     ]
     if planting.season.foliage_only or any(c.action in ("deadheaded", "trimmed") for c in planting.care):
         return None
-    if any(spent.value > threshold for _, spent, _ in dates):
+    if any(spent.high > threshold for _, spent, _ in dates):
         return None
     long_enough = [
         i for i, (p, _, _) in enumerate(dates) if (p.taken_on - dates[0][0].taken_on).days >= SELF_CLEANING_DAYS
@@ -233,7 +235,7 @@ def self_cleaning(planting: StandingPlanting, trial: TrialDay, threshold: float)
     told = next((i for i in long_enough if i + 1 >= SELF_CLEANING_DATES), None)
     if told is None:
         return None
-    worst_point, worst, _ = max(dates, key=lambda one: one[1].value)
+    worst_point, worst, _ = max(dates, key=lambda one: one[1].high)
     return LookAt(
         "self_cleaning",
         planting.id,

@@ -57,8 +57,9 @@ RULE_SETTINGS: dict[str, RuleSetting] = {
     ),
     "self_cleaning": RuleSetting(
         "Self-cleaning, up to (%)",
-        "Spent bloom stayed at or below this share on every date in bloom for five weeks, without deadheading.",
-        5, 1, 50, per=100,
+        "Spent bloom was surely at most this share of what is seen on every date in bloom for five weeks, without "
+        "deadheading.",
+        8, 1, 50, per=100,
     ),
     "colour_moved": RuleSetting(
         "Bloom colour moved more than usual, by (CIEDE2000)",
