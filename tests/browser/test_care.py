@@ -165,3 +165,26 @@ def test_a_calendar_address_is_made_listed_and_closed(
     page.get_by_role("dialog").get_by_role("button", name="Close it").click()
     expect(page.get_by_text("None is open.")).to_be_visible()
     assert page.request.get(address).status == 401
+
+
+def test_a_season_gone_quiet_does_not_shout(empty: Served, open_page: Callable[..., Page]) -> None:
+    """Nobody ended it: its care waits on its own screen, with a way to end it; with the next note it is asked for again."""
+    trial_id = make(empty.journal, "trial", title="Last summer", year=TODAY.year)
+    planting_id = make_planting(empty.journal, trial_id, "Plum", planted_on=ago(90))
+    plan(empty, trial_id)
+    make(empty.journal, "care", trial_id=trial_id, done_on=ago(60), action="fed")
+    page = open_page(f"{empty.address}/#/")
+    expect(page.get_by_role("heading", name="Today")).to_be_visible()
+    expect(page.get_by_text("Plum").first).to_be_visible()
+    expect(page.locator("#to-care")).to_have_count(0)
+    page.goto(f"{empty.address}/#/plantings/{planting_id}")
+    expect(page.get_by_text("Nothing was noted of this trial since")).to_be_visible()
+    expect(page.get_by_text("53 days over")).to_have_count(0)
+    page.goto(f"{empty.address}/#/care")
+    expect(page.get_by_text("Nothing was noted of this trial since")).to_be_visible()
+    expect(page.locator(".care-task")).to_contain_text("53 days over")
+    page.get_by_role("button", name="Feed: done for Plum").click()
+    expect(page.get_by_text("Nothing was noted of this trial since")).to_have_count(0)
+    page.get_by_role("button", name="Undo").click()
+    page.get_by_role("link", name="note what was removed").click()
+    expect(page.get_by_role("heading", name="End of the season")).to_be_visible()

@@ -95,3 +95,23 @@ export function trialsStanding(store, day) {
 
 export const overdueDays = ({ dueOn }, day) => Math.max(0, daysBetween(dueOn, day));
 
+/** A season of which nothing was noted for longer is over, though nobody has said so. */
+const QUIET_DAYS = 42;
+
+/**
+ * The last day of which anything is known of a trial (planted, photographed, visited, cared for), where that is so long
+ * ago that its care is no longer asked for; else null.
+ */
+export function quietSince(store, trialId, day) {
+  const own = new Map();
+  for (const { id, fields } of store.all("planting")) if (fields.trial_id === trialId) own.set(id, fields.planted_on ?? "");
+  let last = [...own.values()].filter((planted) => planted <= day).sort().at(-1) ?? null;
+  const seen = (on) => {
+    if (on && on <= day && (!last || on > last)) last = on;
+  };
+  for (const { fields } of store.all("photo")) if (own.has(fields.planting_id)) seen(fields.taken_at?.slice(0, 10));
+  for (const { fields } of store.all("visit")) if (own.has(fields.planting_id)) seen(fields.visited_on);
+  for (const { fields } of store.all("care")) if (fields.trial_id === trialId) seen(fields.done_on);
+  return last && daysBetween(last, day) > QUIET_DAYS ? last : null;
+}
+

@@ -2,9 +2,10 @@
 
 import { element, link, live } from "../dom.js";
 import { localDay } from "../../store/walk.js";
-import { dueByTask, dueSoon, trialsStanding } from "../../store/care.js";
+import { dueByTask, dueSoon, quietSince, trialsStanding } from "../../store/care.js";
 import { taskPart } from "./task.js";
 import { comingInWords } from "./words.js";
+import { quietNote } from "./quiet_note.js";
 import { trialInWords } from "../../words.js";
 
 const KINDS = ["care", "care_plan", "planting", "planter", "cultivar", "trial"];
@@ -33,6 +34,7 @@ function parts(context, day, typed) {
 function trialPart(context, trial, day, { typed, named }) {
   const { store } = context.journal;
   const tasks = dueByTask(store, trial.id, day);
+  const quiet = tasks.length ? quietSince(store, trial.id, day) : null;
   const soon = dueSoon(store, trial.id, day, DAYS_AHEAD);
   const isPlanned = store.all("care_plan").some(({ fields }) => fields.trial_id === trial.id);
   const nothing = isPlanned ? "Nothing is due today." : "No care is planned yet: say what comes again every so many days.";
@@ -40,6 +42,7 @@ function trialPart(context, trial, day, { typed, named }) {
     "section",
     { class: "stack" },
     named && element("h2", {}, trialInWords(trial)),
+    quiet && quietNote(trial, quiet),
     tasks.length
       ? tasks.map((task) => taskPart(context, trial, task, { day, typed, level: named ? "h3" : "h2" }))
       : element("p", { class: "lead" }, nothing),

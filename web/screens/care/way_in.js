@@ -3,9 +3,10 @@
 import { button, element, link, live } from "../dom.js";
 import { careDue } from "../../store/care_due.js";
 import { localDay } from "../../store/walk.js";
-import { dueByTask, trialsStanding } from "../../store/care.js";
+import { dueByTask, quietSince, trialsStanding } from "../../store/care.js";
 import { countInWords, dayInWords } from "../../words.js";
 import { deleteWithUndo } from "../undo.js";
+import { quietNote } from "./quiet_note.js";
 import { taskPart } from "./task.js";
 import { doneInWords, toDoInWords } from "./words.js";
 
@@ -15,7 +16,8 @@ const LATEST = 6;
 export function wayToCare({ journal: { store } }) {
   const day = localDay(new Date());
   const draw = () => {
-    const tasks = trialsStanding(store, day).flatMap((trial) => dueByTask(store, trial.id, day));
+    const due = trialsStanding(store, day).map((trial) => [trial, dueByTask(store, trial.id, day)]);
+    const tasks = due.flatMap(([trial, some]) => (some.length && !quietSince(store, trial.id, day) ? some : []));
     if (!tasks.length) return null;
     const words = tasks.map(({ action, entries }) => `${toDoInWords(action).toLowerCase()} ${entries.length}`).join(", ");
     return link(
@@ -43,6 +45,8 @@ function parts(context, plantingId, typed) {
   const day = localDay(new Date());
   const due = careDue({ plans: store.all("care_plan"), care: store.all("care") }, planting, day);
   const tasks = due.map((one) => ({ ...one, entries: [{ planting, due: one }] }));
+  const quiet = tasks.length ? quietSince(store, trial.id, day) : null;
+  if (quiet) return [quietNote(trial, quiet), doneList(context, planting)];
   return [
     tasks.length
       ? tasks.map((task) => taskPart(context, trial, task, { day, typed, level: "h3", alone: true }))
