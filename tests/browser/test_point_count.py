@@ -4,19 +4,23 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
 from axe_playwright_python.base import AXE_SCRIPT
 from browser.phone import Phone
-from browser.records import photo_named, records
+from browser.records import make, make_planting, photo_named, records
 from browser.serving import DESKTOP, Served
 from browser.test_accessibility import violations
 from browser.test_every_screen import sideways
 from playwright.sync_api import Page, expect
 
 from journal_server.services.apply_changes import apply_changes
+from journal_server.services.measuring import MeasuringRoom, WorkerProcess
+from journal_server.services.take_in_photo import take_in_file
 from journal_server.storage.records import Record
 
+SCENES = Path(__file__).parents[1] / "scenes"
 PHOTO = "p3_2026-07-14.jpg"
 LETTERS = "bsfo"
 
@@ -254,6 +258,38 @@ def test_without_the_picture_it_says_so_and_keeps_what_was_answered(
     page.get_by_role("button", name="Try again").click()
     wait_for_picture(page)
     expect(page.get_by_text("is not on this device")).to_be_hidden()
+
+
+def test_a_large_photo_without_a_frame_is_shown_sharp_where_it_can_be_had(
+    empty: Served, open_page: Callable[..., Page]
+) -> None:
+    trial_id = make(empty.journal, "trial", title="Terrace", year=2026)
+    planting_id = make_planting(empty.journal, trial_id, "Plum")
+    photo_id = take_in_file(empty.journal, SCENES / "dev_37.jpg").photo.id
+    apply_changes(empty.journal, [{"kind": "photo", "id": photo_id, "fields": {"planting_id": planting_id}}])
+    MeasuringRoom(empty.journal, [WorkerProcess()]).run_until_done()
+    asked: list[str] = []
+    page = open_page("about:blank", heading=None)
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(f"{empty.address}/#/photos/{photo_id}/count")
+    expect(page.get_by_text("over the whole photo, as it has no frame")).to_be_visible()
+    begin(page, 50)
+    wait_for_picture(page)
+    expect(page.get_by_text("Bringing the sharp picture")).to_have_count(0)
+    assert any("size=full" in url for url in asked)
+    page.route("**/picture?size=full", lambda route: route.abort())
+    page.reload()
+    begin(page, 50)
+    expect(page.get_by_text("Shown from the smaller picture kept on this device.")).to_be_visible()
+    for _ in range(50):
+        page.keyboard.press("4")
+    page.get_by_role("button", name="End and see the result").click()
+    expect(page.locator(".differences tbody tr").nth(1)).to_contain_text("No point lies on the plant.")
+    (count,) = counts(empty)
+    assert count.fields["polygon"] is None
+    xs, ys = zip(*count.fields["points"], strict=True)
+    assert max(xs) > 1600
+    assert max(ys) > 1200
 
 
 def test_a_count_can_be_deleted_and_brought_back(counted: Served, open_page: Callable[..., Page]) -> None:

@@ -42,7 +42,8 @@ class CountScreen {
   async begin(isAgain) {
     const { store } = this.context.journal;
     const begun = begunCount(store, this.photo.id);
-    const draft = (await this.drafts.of(this.photo.id)) ?? (begun && { id: begun.id, fields: begun.fields });
+    const here = await this.drafts.of(this.photo.id);
+    const draft = here && (here.at > 0 || here.id === begun?.id) ? here : begun && { id: begun.id, fields: begun.fields };
     const isEnded = draft && endedCounts(store, this.photo.id).some(({ id }) => id === draft.id);
     if (draft && !isEnded) return this.#count(draft);
     if (endedCounts(store, this.photo.id).length && !isAgain) return this.#result();

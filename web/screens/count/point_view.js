@@ -6,7 +6,7 @@ import { frameOutline } from "../picture.js";
 
 /** Longest side of the picture that a device keeps. */
 const KEPT_PX = 1600;
-/** The part of the photo's longer side that is seen, from far to near. */
+/** The part of the photo's longer side that the shorter side of the spot shows, from far to near. */
 const STEPS = [1 / 5, 1 / 8, 1 / 13, 1 / 21];
 const FIRST_STEP = 1;
 const RING_PX = 15;
@@ -94,34 +94,35 @@ export class PointView {
   #draw() {
     this.closer.disabled = this.#step === STEPS.length - 1;
     this.wider.disabled = this.#step === 0;
-    const side = this.canvas.clientWidth;
-    if (!this.#source || !this.#point || !side) return;
+    const { clientWidth, clientHeight } = this.canvas;
+    if (!this.#source || !this.#point || !clientWidth) return;
     const dense = globalThis.devicePixelRatio || 1;
-    const full = Math.round(side * dense);
-    Object.assign(this.canvas, { width: full, height: full });
+    const [wide, high] = [clientWidth, clientHeight].map((px) => Math.round(px * dense));
+    Object.assign(this.canvas, { width: wide, height: high });
     const pen = this.canvas.getContext("2d");
     pen.fillStyle = "#808080";
-    pen.fillRect(0, 0, full, full);
+    pen.fillRect(0, 0, wide, high);
     pen.imageSmoothingQuality = "high";
     const scale = this.#source.naturalWidth / this.width;
-    const seen = STEPS[this.#step] * Math.max(this.width, this.height) * scale;
-    const [x, y] = this.#point.map((value) => value * scale - seen / 2);
-    pen.drawImage(this.#source, x, y, seen, seen, 0, 0, full, full);
-    ring(pen, full / 2, dense);
+    const shorter = STEPS[this.#step] * Math.max(this.width, this.height) * scale;
+    const [seenWide, seenHigh] = [wide, high].map((px) => (px / Math.min(wide, high)) * shorter);
+    const [x, y] = this.#point.map((value) => value * scale);
+    pen.drawImage(this.#source, x - seenWide / 2, y - seenHigh / 2, seenWide, seenHigh, 0, 0, wide, high);
+    ring(pen, [wide / 2, high / 2], dense);
   }
 }
 
 /** Open in the middle, so that what lies under the point is seen. */
-function ring(pen, middle, dense) {
+function ring(pen, [x, y], dense) {
   const radius = RING_PX * dense;
   for (const [colour, line] of LINES) {
     pen.strokeStyle = colour;
     pen.lineWidth = line * dense;
     pen.beginPath();
-    pen.arc(middle, middle, radius, 0, 2 * Math.PI);
+    pen.arc(x, y, radius, 0, 2 * Math.PI);
     for (const [dx, dy] of [[1, 0], [-1, 0], [0, 1], [0, -1]]) {
-      pen.moveTo(middle + dx * radius, middle + dy * radius);
-      pen.lineTo(middle + dx * radius * 1.6, middle + dy * radius * 1.6);
+      pen.moveTo(x + dx * radius, y + dy * radius);
+      pen.lineTo(x + dx * radius * 1.6, y + dy * radius * 1.6);
     }
     pen.stroke();
   }
