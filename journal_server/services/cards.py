@@ -27,7 +27,8 @@ def choose_cards(journal: Journal, planting_ids: Sequence[str] | None = None, *,
         raise InputRefused(f"From 0 to {MOST_SPARE} spare cards are made at once, not {spare}.", "spare")
     cards = [*cards_of(journal, planting_ids), *spare_cards(journal, spare)]
     if not cards:
-        raise InputRefused("There is no planting yet to print a card for. Set up the trial, or ask for spare cards.")
+        says = "There is no planting yet to print a card for. Set up the trial first, or ask for spare cards."
+        raise InputRefused(says)
     return cards
 
 
