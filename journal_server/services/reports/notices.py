@@ -101,7 +101,7 @@ def _cards(one: Grown) -> list[str]:
         return []
     if len(without) == len(measured):
         return ["No card was read on its photos, so its colours are estimated without a white to go by."]
-    return [f"On {len(without)} of {len(measured)} photos no card was read; their colours are less sure."]
+    return [f"On {len(without)} of {len(measured)} photos no card was read; the colours there are less sure."]
 
 
 def _frames(one: Grown) -> list[str]:

@@ -19,26 +19,34 @@ from journal_server.services.journal import Journal
 from journal_server.services.reports.document import Photo
 from journal_server.services.reports.gathered import Grown, Shot
 from journal_server.services.reports.photo_choice import Chosen
-from journal_server.services.reports.plain_words import weeks_words
+from journal_server.services.reports.plain_words import listed, weeks_words
 from journal_server.storage.records import load_photo_file
 
 LARGE_PX, SMALL_PX = 1000, 640
 """The longer side of a picture: 300 dots an inch at a third of a page, and at a quarter."""
 QUALITY = 84
+MOST_NAMED = 3
+"""More photos that cannot be shown for one reason are counted."""
 AROUND_THE_FRAME = 0.06
 """What a crop leaves around the frame, as a share of the frame's longer side."""
 
 
 def show(journal: Journal, chosen: Sequence[Chosen], longest_px: int, *, crop: bool) -> tuple[list[Photo], list[str]]:
-    """The pictures that can be shown, and a sentence for each that cannot."""
-    shown, missing = [], []
+    """The pictures that can be shown, and a sentence for each reason why others cannot."""
+    shown: list[Photo] = []
+    missing: dict[str, list[str]] = {}
     for one in chosen:
         try:
             shown.append(_photo(journal, one, longest_px, crop=crop))
         except PhotoRefused as error:
-            name = one.shot.photo.fields["file_name"]
-            missing.append(f"The photo {name} cannot be shown: {str(error).rstrip('.')}.")
-    return shown, missing
+            missing.setdefault(str(error).rstrip("."), []).append(str(one.shot.photo.fields["file_name"]))
+    return shown, [_missing_words(names, reason) for reason, names in missing.items()]
+
+
+def _missing_words(names: Sequence[str], reason: str) -> str:
+    if len(names) > MOST_NAMED:
+        return f"{len(names)} photos cannot be shown, {names[0]} the first of them: {reason}."
+    return f"The photo{'s' if len(names) > 1 else ''} {listed(names)} cannot be shown: {reason}."
 
 
 def _photo(journal: Journal, chosen: Chosen, longest_px: int, *, crop: bool) -> Photo:
