@@ -10,17 +10,14 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from journal_server.analysis.series import SHARE_WORDS, weeks_after_planting
-from journal_server.domain.dates import full_day_words
 from journal_server.errors import InputRefused, PhotoRefused
-from journal_server.figures.words import estimate_words, week_words
 from journal_server.measurement.photo_file import Photo, open_photo, render
-from journal_server.measurement.result import Estimate
 from journal_server.services.journal import Journal
 from journal_server.services.leaving.csv_file import csv_file
 from journal_server.services.leaving.jpeg_metadata import NotSegments, with_only
 from journal_server.services.leaving.photo_exif import StoredPicture, exif_of
-from journal_server.services.leaving.photo_xmp import PhotoWords, xmp_packet
+from journal_server.services.leaving.photo_words import words_of
+from journal_server.services.leaving.photo_xmp import xmp_packet
 from journal_server.services.leaving.plants_of_trials import Plant, load_plants
 from journal_server.services.leaving.zip_stream import Member
 from journal_server.storage.records import Record, all_photo_files, current_measurements, load_records
@@ -32,8 +29,6 @@ _COLUMNS = (
 )  # fmt: skip
 UNTOUCHED = "the original's own, untouched"
 _QUALITY = 95
-_TOLD = ("canopy_fill", "bloom_cover")
-"""The numbers of a photo that are written into its description."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +51,7 @@ class ChosenPhoto:
     plant: Plant | None
     measured: dict[str, Any] | None
     """The JSON of its current measurement."""
-    original: Path
+    original: Path | None
 
     @property
     def taken_at(self) -> datetime | None:
@@ -83,7 +78,7 @@ def choose_photos(journal: Journal, choice: PhotoChoice) -> list[ChosenPhoto]:
             r,
             plants.get(r.fields["planting_id"]),
             _numbers(measured.get(r.id), r.fields["planting_id"]),
-            originals[r.fields["sha256"]],
+            originals.get(r.fields["sha256"]),
         )
         for r in found
     ]
@@ -115,30 +110,6 @@ def exported_photos(
                 refused.append(f"{photo.record.fields['file_name']}: {error}")
         tell(at, len(chosen))
     yield INDEX, csv_file(_COLUMNS, rows)
-
-
-def words_of(photo: ChosenPhoto, *, with_place: bool) -> PhotoWords:
-    """What is written into a photo about itself."""
-    plant, taken = photo.plant, photo.taken_at
-    when = full_day_words(taken.date()) if taken else "a day that is not known"
-    if plant is None:
-        title, about = f"Photo of {when}", f"Photo of {when}, not matched to a planting."
-        return PhotoWords(title, about, about, ("planting trial",), _moment(taken), None, None, _image_id(photo))
-    since = f", {_weeks_after(plant.planted_on, taken.date())}" if taken else ""
-    shows = f"{plant.cultivar_words} in {plant.place}"
-    return PhotoWords(
-        title=f"{shows}, {when}",
-        description=" ".join(
-            [f"{shows}, {when}{since}. {_standing(plant)}", *_measured_sentence(plant, photo.measured)]
-        ),
-        alt_text=f"Photo of {shows}, taken on {when}{since}.",
-        keywords=_keywords(plant, taken),
-        taken_at=_moment(taken),
-        event=plant.trial.fields["title"],
-        event_id=f"urn:uuid:{plant.trial.id}",
-        image_id=_image_id(photo),
-        place=plant.trial.fields["site"] if with_place else None,
-    )
 
 
 def _is_wanted(record: Record, choice: PhotoChoice) -> bool:
@@ -180,12 +151,18 @@ def _written(photo: ChosenPhoto, choice: PhotoChoice) -> tuple[bytes, str]:
 
     Raises PhotoRefused where the original is missing or damaged.
     """
+    if photo.original is None:
+        raise PhotoRefused("The journal has no file of it.")
     original = open_photo(photo.original)
-    xmp = xmp_packet(words_of(photo, with_place=choice.with_place))
+    xmp = xmp_packet(
+        words_of(photo.record.id, photo.plant, photo.taken_at, photo.measured, with_place=choice.with_place)
+    )
     if original.format == "JPEG":
         try:
             exif = _exif(original, photo, choice, converted=False)
             return with_only(photo.original.read_bytes(), exif, xmp), UNTOUCHED
+        except OSError as error:
+            raise PhotoRefused(f"The original cannot be read ({error.strerror}).") from error
         except NotSegments:
             pass  # an odd file that decoders still read: drawn anew, as the other kinds are
     out = io.BytesIO()
@@ -221,45 +198,3 @@ def _row(photo: ChosenPhoto, name: str | None, picture: str | None, why_not: str
     fields, plant = photo.record.fields, photo.plant
     about = (plant.trial.fields["title"], plant.cultivar_words, plant.place, plant.id) if plant else (None,) * 4
     return (name, fields["taken_at"], *about, fields["file_name"], fields["sha256"], picture, why_not)
-
-
-def _standing(plant: Plant) -> str:
-    facts = [plant.planter["planter_kind"], plant.planter["exposure"]]
-    return f"Planted on {full_day_words(plant.planted_on)} ({', '.join(fact for fact in facts if fact)})."
-
-
-def _measured_sentence(plant: Plant, measured: dict[str, Any] | None) -> list[str]:
-    told = _TOLD[:1] if plant.cultivar.fields["foliage_only"] else _TOLD
-    parts = [
-        f"{SHARE_WORDS[name]} {estimate_words(name, Estimate(**measured[name]))}"
-        for name in told
-        if measured and measured.get(name)
-    ]
-    if not parts or measured is None:
-        return []
-    return [f"Measured from this photo, with 90 % intervals: {', '.join(parts)} ({measured['method']})."]
-
-
-def _weeks_after(planted_on: date, day: date) -> str:
-    if day < planted_on:
-        return "before planting"
-    return f"{week_words(planted_on, day)} after planting"
-
-
-def _keywords(plant: Plant, taken: datetime | None) -> tuple[str, ...]:
-    cultivar, trial = plant.cultivar.fields, plant.trial.fields
-    words = [
-        "planting trial", trial["title"], str(trial["year"]), cultivar["genus"], cultivar["species"], cultivar["name"],
-        plant.cultivar_words, plant.place, plant.planter["planter_kind"], plant.planter["exposure"],
-    ]  # fmt: skip
-    if taken and taken.date() >= plant.planted_on:
-        words.append(f"week {round(weeks_after_planting(plant.planted_on, taken.date()))}")
-    return tuple(dict.fromkeys(word for word in words if word))
-
-
-def _moment(taken: datetime | None) -> str | None:
-    return taken.isoformat(timespec="seconds") if taken else None
-
-
-def _image_id(photo: ChosenPhoto) -> str:
-    return f"urn:uuid:{photo.record.id}"
