@@ -62,7 +62,7 @@ def time_to_fill(season: PlantingSeason) -> FillIn:
     if len(points) < FEWEST_DATES:
         return _nothing(
             len(points),
-            f"canopy fill was measured on {len(points)} dates; the curve needs at least {FEWEST_DATES}",
+            f"canopy fill was {_dates_words(len(points))}; the curve needs at least {FEWEST_DATES} dates",
         )
     days = [days_after_planting(season.planted_on, day) for day, _ in points]
     values = [fill.value for _, fill in points]
@@ -73,6 +73,10 @@ def time_to_fill(season: PlantingSeason) -> FillIn:
     if fit is None:
         return _nothing(len(points), "canopy fill did not rise along a growth curve")
     return _read_off(fit, days, Z_90 * float(np.median(sigmas)))
+
+
+def _dates_words(count: int) -> str:
+    return {0: "not measured on any date", 1: "measured on one date"}.get(count, f"measured on {count} dates")
 
 
 def _nothing(dates: int, reason: str) -> FillIn:

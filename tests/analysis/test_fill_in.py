@@ -166,7 +166,7 @@ def test_a_wrong_read_off_constant_is_caught(monkeypatch: pytest.MonkeyPatch) ->
 @pytest.mark.parametrize(
     ("days", "fills", "reason"),
     [
-        ([], [], "measured on 0 dates"),
+        ([], [], "not measured on any date"),
         ([6, 19, 32], [0.1, 0.3, 0.6], "measured on 3 dates"),
         ([6, 19, 32, 46, 60], [0.1, None, 0.6, 0.7, None], "measured on 3 dates"),
         ([6, 19, 32, 46, 60], [0.5, 0.51, 0.5, 0.5, 0.51], "no more than measuring error"),

@@ -184,7 +184,7 @@ def test_empty_trials_and_plantings_say_so() -> None:
     bare = PlantingSeason("p", "Chalk Path", "Sutera", "wall", PLANTED)
     drawn = figures_of(bare)
     assert "no photo yet" in drawn["timeline"]
-    assert "Canopy fill was measured on 0 dates" in drawn["canopy_fill"]
+    assert "Canopy fill was not measured on any date" in drawn["canopy_fill"]
     for svg in drawn.values():
         check_well_formed(svg, 390)
 
