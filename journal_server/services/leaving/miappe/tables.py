@@ -46,9 +46,7 @@ def study_row(trial: Record, plants: Sequence[Plant], care: Sequence[Record], *,
         "Observation unit description": (
             "One planting: one cultivar set out on one day in one planter, measured as a whole from photos"
         ),
-        "Cultural practices": "; ".join(
-            f"{action} ({times} noted)" for action, times in sorted(practices.items())
-        ),
+        "Cultural practices": "; ".join(f"{action} ({times} noted)" for action, times in sorted(practices.items())),
         "year": trial.fields["year"],
     }
 
