@@ -96,7 +96,9 @@ DATA_DICTIONARY: tuple[Column, ...] = (
     *_fade_columns(),
     Column("fade_doubt", "why part of that difference may be the light and not the petals"),
     Column("white_reference", "card where the colour was corrected to a card's white, else estimated"),
-    Column("method", "name and version of the measuring method, and whether the photo was corrected by hand", required=True),
+    Column(
+        "method", "name and version of the measuring method, and whether the photo was corrected by hand", required=True
+    ),
 )
 
 

@@ -10,7 +10,7 @@ import unicodedata
 _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]|~$^])")
 #: Signs that mean something at the beginning of a line only.
 _MARKDOWN_BEGINNING = re.compile(r"^(\d{1,9})([.)])(?=\s|$)|^([-+:#=])")
-_ENTITIES = {"&": "&amp;", "<": "&lt;", ">": "&gt;", "@": "&#64;"}
+_ENTITIES = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", "@": "&#64;"})
 _SPACE = re.compile(r"\s+")
 
 #: What a spreadsheet program may take for the beginning of a formula, its full-width twins included.
@@ -29,9 +29,8 @@ def html_text(text: str) -> str:
 
 def markdown_text(text: str) -> str:
     """Text on one line of Markdown that shows as typed: no markup, no HTML, no link, no table cell of its own."""
-    line = _SPACE.sub(" ", _printable(text)).strip()
-    line = _MARKDOWN_SIGNS.sub(r"\\\1", line)
-    line = "".join(_ENTITIES.get(sign, sign) for sign in line).replace("://", "&#58;//")
+    line = _MARKDOWN_SIGNS.sub(r"\\\1", one_line(text))
+    line = line.translate(_ENTITIES).replace("://", "&#58;//")
     return _MARKDOWN_BEGINNING.sub(_behind_a_stroke, line)
 
 
@@ -63,4 +62,6 @@ def file_slug(text: str, most: int = 60) -> str:
 
 def _printable(text: str) -> str:
     """Without control characters, which no text format can carry; line ends and tabs stay."""
+    if text.isprintable():
+        return text
     return "".join(sign for sign in text if sign in "\n\t" or unicodedata.category(sign) not in ("Cc", "Cs"))

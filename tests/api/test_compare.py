@@ -66,7 +66,7 @@ def test_what_changed_between_two_dates(client: FlaskClient, two_photos: list[st
     assert rows["de00"]["verdict"] == "more than measuring error"
     assert found["colour_doubt"] is None
     quoted = fill["quote"]["text"]
-    assert quoted.startswith("Change of canopy fill, 30 % (28–32) then 80 % (78–82): +50 points (90 % interval +47 to +53 ")
+    assert quoted.startswith("Change of canopy fill, 30 % (28–32) then 80 % (78–82): +50 points (90 % interval +47 to")
     assert "points) from 4 June 2026 to 14 July 2026, Petunia ‘Made Up 1’ in Trough 1, photos 06" in quoted
     assert quoted.endswith("more than measuring error")
     assert found["first"]["bloom_quote"]["text"].startswith("Bloom colour: #b01a7a, CIELAB (D65) L* 40")

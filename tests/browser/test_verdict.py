@@ -258,7 +258,7 @@ def test_pictures_are_suggested_and_chosen(review: Review, open_page: Callable[.
     use.click()
     page.get_by_role("dialog", name="Best").get_by_role("button", name="10 August 2026").click()
     expect(use).to_contain_text("10 Aug, chosen")
-    expect(page.locator(".leading img")).to_have_attribute("src", re.compile(review.photos[3]))
+    expect(page.locator(".leading-picture img")).to_have_attribute("src", re.compile(review.photos[3]))
     review.wait_until_written(page, pictures={"best": review.photos[3]})
     use.click()
     page.get_by_role("button", name="As suggested").click()

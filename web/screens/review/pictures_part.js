@@ -33,7 +33,7 @@ export function leadingPicture(best, name, whereOf) {
   const { photo } = best;
   return element(
     "figure",
-    { class: "leading" },
+    { class: "leading-picture" },
     link(
       `#/photos/${photo.id}`,
       {},
