@@ -38,6 +38,7 @@ class Journal:
         self.files = PhotoFiles(folder)
         self.recordings = RecordingFiles(folder)
         self.kept_seasons = Kept(most=KEPT_SEASONS)
+        self.kept_quotable = Kept(most=KEPT_SEASONS)
         self.kept_figures = Kept(most=KEPT_FIGURES)
         self.kept_rows = Kept(most=KEPT_ROWS)
         self.kept_readings = Kept(most=KEPT_READINGS)

@@ -19,7 +19,17 @@ def load_quotable(journal: Journal, seasons: Sequence[StoredSeason]) -> dict[str
     with journal.database.reading() as session:
         for record in load_records(session, "plant_count", among={"planting_id": list(counts)}):
             counts[record.fields["planting_id"]].append(record.fields)
-    return {stored.planting.id: _numbers(stored, counts[stored.planting.id]) for stored in seasons}
+    return {stored.planting.id: _kept(journal, stored, counts[stored.planting.id]) for stored in seasons}
+
+
+def _kept(journal: Journal, stored: StoredSeason, counts: Sequence[dict[str, Any]]) -> list[QuotableNumber]:
+    """Worked out once as long as the planting's season and counts stay the same."""
+    stamp = (stored, tuple((c["counted_on"], c["plants"], c["reason"]) for c in counts))
+    found: list[QuotableNumber] | None = journal.kept_quotable.get(stored.planting.id, stamp)
+    if found is None:
+        found = _numbers(stored, counts)
+        journal.kept_quotable.keep(stored.planting.id, stamp, found)
+    return found
 
 
 def _numbers(stored: StoredSeason, counts: Sequence[dict[str, Any]]) -> list[QuotableNumber]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 from weakref import WeakKeyDictionary
@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from journal_server.analysis.quotable import QuotableNumber
 from journal_server.analysis.survival import LIFTED
+from journal_server.analysis.verdict_drafts.drafts import VerdictDrafts, draft_verdict
 from journal_server.analysis.verdict_drafts.material import Beside, Noted, PlantingMaterial, VerdictMaterial
 from journal_server.analysis.weather import DayWeather
 from journal_server.domain.cultivar_names import words_of_fields
@@ -23,13 +24,13 @@ from journal_server.services.quotable import load_quotable
 from journal_server.services.season import StoredSeason, load_seasons
 from journal_server.services.weather import load_trial, load_weather
 from journal_server.settings import units_of
-from journal_server.storage.records import Record, last_seq, load_records, load_records_of_ids
+from journal_server.storage.records import Record, last_seq_beside, load_records, load_records_of_ids
 from journal_server.storage.season_rows import load_care_rows, load_photo_rows
 
 Fields = dict[str, Any]
 
 _LAST: WeakKeyDictionary[Journal, tuple[Any, TrialMaterial]] = WeakKeyDictionary()
-"""What was put together last for each journal: it holds until anything changes."""
+"""What was put together last for each journal: it holds until anything but a verdict changes."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +47,14 @@ class TrialMaterial:
     heat_day_c: float
     units: Units
     standard: str | None = None
+    drafted: dict[tuple[str, str], VerdictDrafts] = field(default_factory=dict, compare=False)
+
+    def drafts(self, cultivar_id: str, place: str) -> VerdictDrafts:
+        """The drafts of one verdict, worked out when first asked for."""
+        key = (cultivar_id, place)
+        if key not in self.drafted:
+            self.drafted[key] = draft_verdict(self.of(*key))
+        return self.drafted[key]
 
     def of(self, cultivar_id: str, place: str) -> VerdictMaterial:
         """What one verdict is written from; without plantings where none of it stands there."""
@@ -72,10 +81,10 @@ class TrialMaterial:
 
 
 def load_trial_material(journal: Journal, trial_id: str) -> TrialMaterial:
-    """Everything that the verdicts of a trial are written from; put together anew when anything has changed."""
+    """What the verdicts of a trial are written from; put together anew when more than verdicts has changed."""
     settings, today = journal.settings(), journal.today()
     with journal.database.reading() as session:
-        asked = (trial_id, today, tuple(settings.items()), last_seq(session))
+        asked = (trial_id, today, tuple(settings.items()), last_seq_beside(session, "verdict"))
         known, found = _LAST.get(journal, (None, None))
         if found is None or known != asked:
             trial = load_trial(session, trial_id)

@@ -6,8 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from journal_server.analysis.quotable import QuotableNumber
-from journal_server.analysis.verdict_drafts.drafts import VerdictDrafts, draft_verdict
-from journal_server.analysis.verdict_drafts.material import PlantingMaterial
+from journal_server.analysis.verdict_drafts.material import PlantingMaterial, VerdictMaterial
 from journal_server.analysis.verdict_drafts.sentences import DraftSentence, NotOffered, Part, Suggestion
 from journal_server.domain.derived_ids import derived_id
 from journal_server.domain.units import Units
@@ -55,7 +54,7 @@ def drafts_of_verdict(journal: Journal, trial_id: str, cultivar_id: str, place: 
     material = trial.of(cultivar_id, place)
     if not material.plantings and _stored(journal, trial_id, cultivar_id, place) is None:
         raise NotFound("This cultivar does not stand there in this trial.")
-    drafts = draft_verdict(material)
+    drafts = trial.drafts(cultivar_id, place)
     return {
         "trial_id": trial_id,
         "cultivar_id": cultivar_id,
@@ -104,7 +103,7 @@ def _verdict(trial: TrialMaterial, key: tuple[str, str], stored: Record | None) 
     cultivar_id, place = key
     fields = stored.fields if stored else None
     material = trial.of(cultivar_id, place)
-    now = _numbers_now(draft_verdict(material), fields["quoted"], trial.units) if fields and fields["quoted"] else []
+    now = _numbers_now(trial, material, fields["quoted"]) if fields and fields["quoted"] else []
     return {
         "id": derived_id("verdict", trial.trial_id, cultivar_id, place),
         "cultivar_id": cultivar_id,
@@ -118,9 +117,20 @@ def _verdict(trial: TrialMaterial, key: tuple[str, str], stored: Record | None) 
     }
 
 
-def _numbers_now(drafts: VerdictDrafts, quoted: Iterable[dict[str, Any]], units: Units) -> list[dict[str, Any]]:
+def _numbers_now(
+    trial: TrialMaterial, material: VerdictMaterial, quoted: Iterable[dict[str, Any]]
+) -> list[dict[str, Any]]:
+    """Of the numbers quoted, how they are now; those that no planting has itself stand in the drafts."""
     wanted = {(one["planting_id"], one["key"]) for one in quoted}
-    shown = (number_in_words(n, units) for n in drafts.numbers if (n.planting_id, n.key) in wanted)
+    known = {
+        (number.planting_id, number.key): number
+        for planting in (*material.plantings, *material.elsewhere)
+        for number in planting.numbers.values()
+    }
+    if wanted - set(known):
+        drafts = trial.drafts(material.cultivar_id, material.place)
+        known = {(number.planting_id, number.key): number for number in drafts.numbers}
+    shown = (number_in_words(known[one], trial.units) for one in sorted(wanted & set(known)))
     names = ("key", "planting_id", "shown", "interval", "reason")
     return [{name: one[name] for name in names} for one in shown]
 

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import func, or_, select, text, update
+from sqlalchemy import func, or_, select, update
 from sqlalchemy.orm import Session
 
 from journal_server.storage.tables import NOT_DELETED, CounterRow, MeasurementRow, PhotoFileRow, RecordRow, SettingRow
@@ -54,6 +54,13 @@ def newest_seq(session: Session) -> int:
 def last_seq(session: Session) -> int:
     """The sequence number of the newest record or measurement: as long as it stays, nothing has changed."""
     return session.execute(select(CounterRow.value).where(CounterRow.name == "seq")).scalar_one()
+
+
+def last_seq_beside(session: Session, kind: str) -> int:
+    """The sequence number of the newest measurement, or record of any other kind than this one."""
+    records = select(func.max(RecordRow.seq)).where(RecordRow.kind != kind)
+    measurements = select(func.max(MeasurementRow.seq))
+    return max(session.execute(newest).scalar_one() or 0 for newest in (records, measurements))
 
 
 def load_record(session: Session, record_id: str) -> Record | None:
@@ -225,9 +232,3 @@ def load_settings(session: Session) -> dict[str, str]:
 
 def save_setting(session: Session, name: str, value: str) -> None:
     session.merge(SettingRow(name=name, value=value))
-
-
-def integrity_problem(session: Session) -> str | None:
-    """What SQLite's own check finds wrong, or None."""
-    found: str = session.execute(text("PRAGMA integrity_check")).scalar_one()
-    return None if found == "ok" else found
