@@ -9,7 +9,7 @@ ROLES = (READER, HELPER, OWNER)
 WALK_KINDS = frozenset(
     {"walk", "visit", "finding", "rating", "care", "plant_count", "point_count", "look_at_answer", "photo", "recording"}
 )
-"""What is seen and noted on a walk or on its photos: a helper may change these, the set-up of a trial only its owner."""
+"""What is noted on a walk or on its photos: a helper may change these, the set-up of a trial only its owner."""
 
 
 def is_at_least(role: str, least: str) -> bool:
