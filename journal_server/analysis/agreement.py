@@ -134,7 +134,8 @@ def spread_without_counting(spread: float, counting_variance: float, photos: int
     """The standard deviation of the differences with the counting's own variance taken off, and its 90 % interval.
 
     The variance of the differences is chi-squared about its truth where they are normal; the counting's own is taken
-    as known, since it is the mean over many points. Both are held at 0 from below.
+    as known, since it is the mean over many points. Both are held at 0 from below. Where a few photos are far off, the
+    interval is too narrow: over the made scenes it held the truth in seven to nine of ten counts, not in nine.
     """
     freedom = photos - 1
     # chdtri gives the value that is exceeded with this probability.

@@ -180,6 +180,7 @@ function reading() {
       { class: "reading" },
       element("p", {}, "The bias is the mean of method less eye over the photos; 95 % of the differences lie between the limits of agreement (Bland and Altman 1986). Bands are their 90 % intervals."),
       element("p", {}, "A count of points has an error of its own, which is known: it is binomial. So it can be said how much of the spread counting alone would make. The palest band is what is left for the method."),
+      element("p", {}, "The intervals of limits and spread suppose that the differences are about normal; a few photos far off make them too narrow."),
       element("p", {}, "Points of one photo share its light and its plants, so from five photos on the interval of kappa (Cohen 1960) rests on how much it varies from photo to photo."),
       element("p", {}, "All of this holds for photos like those that were counted, judged by whoever counted them."),
     ),
