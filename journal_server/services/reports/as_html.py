@@ -104,11 +104,13 @@ def _key_number(one: KeyNumber) -> str:
 
 
 def _table(table: Table) -> str:
+    widths = table.widths or (1.0,) * len(table.headers)
+    columns = "".join(f'<col style="width: {100 * width / sum(widths):.1f}%">' for width in widths)
     headers = "".join(f'<th scope="col">{escape(one)}</th>' for one in table.headers)
     rows = "".join(f"<tr>{''.join(_cell(cell, i) for i, cell in enumerate(row))}</tr>" for row in table.rows)
     return (
         f'<div class="wide" role="region" aria-label="{escape(table.title)}" tabindex="0"><table>'
-        f"<caption>{escape(table.title)}</caption><thead><tr>{headers}</tr></thead><tbody>{rows}</tbody></table></div>"
+        f"<caption>{escape(table.title)}</caption><colgroup>{columns}</colgroup><thead><tr>{headers}</tr></thead><tbody>{rows}</tbody></table></div>"
     )
 
 

@@ -85,9 +85,9 @@ def _block(block: Block, pictures: dict[str, bytes]) -> dict[str, Any]:
 
 
 def _figure(figure: Figure, pictures: dict[str, bytes]) -> dict[str, Any]:
-    width, _ = size_px(figure.wide)
+    width, height = size_px(figure.wide)
     file = _keep(pictures, "svg", for_paper(figure.wide).encode("utf-8", "replace"))
-    return {"file": file, "title": figure.title, "alt": figure.alt, "width_pt": width * 0.75}
+    return {"file": file, "title": figure.title, "alt": figure.alt, "width_pt": width * 0.75, "height": height / width}
 
 
 def _photo(photo: Photo, pictures: dict[str, bytes]) -> dict[str, Any]:

@@ -91,7 +91,7 @@ def _total(lines: list[Line]) -> tuple[str | Strong, ...]:
     plants = counted(sum(known), "plant")
     if not unsaid:
         return (Strong(plants), f" for {what}.")
-    return (Strong(f"At least {plants}"), f" for {what}; how many of {unsaid} of them is not said.")
+    return (Strong(f"At least {plants}"), f" for {what}; for {unsaid} of them the number is not said.")
 
 
 def _doubts(lines: list[Line]) -> list[str]:
@@ -126,7 +126,7 @@ def _table(lines: list[Line], *, ordered: bool) -> Table:
                 _verdict_words(line),
             )
         )
-    widths = (2.0, 1.8, 0.9, 0.9, 3.0) if ordered else (2.0, 1.8, 0.9, 3.9)
+    widths = (2.4, 1.8, 0.9, 0.9, 3.0) if ordered else (2.4, 1.8, 0.9, 3.9)
     return Table(counted(len(lines), "entry", "entries"), headers, tuple(rows), widths)
 
 

@@ -115,7 +115,7 @@ def test_the_order_list_has_each_verdict_in_its_section_and_adds_up_the_plants(j
     for text in texts_of(journal, set_up, "order-list").values():
         at = [text.index(words) for _, words in SECTIONS if words != "Again"]
         assert at == sorted(at)
-        assert "At least 16 plants for 3 entries; how many of 1 of them is not said." in text
+        assert "At least 16 plants for 3 entries; for 1 of them the number is not said." in text
     tables = [block for block in build(journal, asked(set_up, "order-list")).blocks if isinstance(block, Table)]
     rows = {one.rows[0][0]: one.rows[0] for one in tables}
     assert rows["Petunia ‘more’"][2:4] == ("12", "5")
