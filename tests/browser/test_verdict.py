@@ -106,6 +106,25 @@ def test_a_verdict_is_written_from_the_list_to_the_text(review: Review, open_pag
     expect(page.get_by_text("Would grow it again: A keeper.")).to_be_visible()
 
 
+def test_a_verdict_is_reached_from_its_planting_and_found_by_its_words(
+    review: Review, open_page: Callable[..., Page]
+) -> None:
+    planting = f"{review.served.address}/#/plantings/{review.planting_id}"
+    page = open_page(planting)
+    page.get_by_role("link", name="Write the verdict").click()
+    page.get_by_role("button", name="Again, elsewhere").click()
+    page.get_by_label("In one line").fill("Sulks in wind.")
+    page.get_by_label("In one line").blur()
+    review.wait_until_written(page, grow_again="again elsewhere", one_line="Sulks in wind.")
+    page.goto(planting)
+    expect(page.get_by_text("Would grow it again elsewhere: Sulks in wind.")).to_be_visible()
+    page.goto(f"{review.served.address}/#/search?for=sulks")
+    page.locator("[data-group=Verdicts]").get_by_role("link", name="Made Up").click()
+    expect(page.get_by_label("In one line")).to_have_value("Sulks in wind.")
+    page.get_by_role("link", name="Report on it").click()
+    expect(page.get_by_label("Report")).to_have_value("cultivar")
+
+
 def test_each_number_in_the_text_leads_to_its_photo(review: Review, open_page: Callable[..., Page]) -> None:
     page = open_page(review.address)
     put_in(page, "peak")

@@ -16,6 +16,7 @@ import { visitsPart } from "./visits.js";
 import { identityPart } from "./identity_part.js";
 import { plantsPart } from "./plants_part.js";
 import { lookAtList, notedThings } from "./look_at_list.js";
+import { wayToVerdict } from "./review/way_in.js";
 
 const VISIT_KINDS = ["visit", "finding", "rating", "recording", "photo"];
 
@@ -52,6 +53,7 @@ export function plantingScreen(context, { id }) {
       ),
       identityPart(context, id),
       plantsPart(context, id),
+      live(store, ["verdict", "planter"], () => wayToVerdict(store, id)),
       element(
         "section",
         {},

@@ -35,7 +35,7 @@ function hint() {
   return element(
     "p",
     { class: "help" },
-    "Names, cards, remarks, findings, care, photo files; also a day: “12 June”, “2026-06-12”, “petunia week 6”.",
+    "Names, cards, remarks, findings, care, verdicts, photo files; also a day: “12 June”, “2026-06-12”, “petunia week 6”.",
   );
 }
 

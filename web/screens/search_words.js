@@ -3,7 +3,9 @@
 import { element, link } from "./dom.js";
 import { describePlanting, grownInWords } from "../store/queries.js";
 import { countInWords, dayInWords, momentInWords, trialInWords, weekInWords } from "../words.js";
+import { verdictScreenAddress } from "../store/verdicts.js";
 import { cultivarName, doubtMark } from "./names.js";
+import { PLACE_WORDS } from "./review/words.js";
 import { doneInWords } from "./care/words.js";
 import { capital, findingInWords } from "./walk/words.js";
 
@@ -45,6 +47,14 @@ const TOLD = {
     return { address: `#/set-up/planters/${planter.id}`, name, facts: [kind, exposure, trialNamed(store, trialId)] };
   },
   trial: (_store, { id, fields }) => ({ address: `#/season/${id}`, name: fields.title, facts: [fields.year, fields.site] }),
+  verdict(store, { fields }) {
+    const { trial_id: trialId, cultivar_id: cultivarId, place, one_line: line, text } = fields;
+    return {
+      address: verdictScreenAddress(trialId, cultivarId, place),
+      name: cultivarName(store.get("cultivar", cultivarId)),
+      facts: [PLACE_WORDS[place], trialNamed(store, trialId), shortened(line ?? text ?? "")],
+    };
+  },
   photo(store, photo) {
     const { taken_at: moment, file_name: file, set_aside: aside } = photo.fields;
     const known = describePlanting(store, photo.fields.planting_id);

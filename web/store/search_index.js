@@ -7,8 +7,10 @@ import { folded } from "./search.js";
 /** Kinds of records that are looked into: when one of them changes, the index is made anew. */
 export const SEARCHED = [
   "trial", "cultivar", "planter", "planting", "visit", "finding", "care", "plant_count", "identity_note",
-  "look_at_answer", "photo", "recording",
+  "look_at_answer", "verdict", "photo", "recording",
 ]; // prettier-ignore
+
+const VERDICT_WORDS = ["grow_again", "good_for", "needs", "one_line", "text", "strengths", "weaknesses", "companions"];
 
 /** @returns {{name: string, entries: import("./search.js").Entry[]}[]} */
 export function searchIndex(store) {
@@ -20,6 +22,7 @@ export function searchIndex(store) {
     { name: "Planters", entries: byName(store, "planter", ({ fields }) => fields.name, ["planter_kind", "exposure", "note"]) },
     { name: "Trials", entries: byName(store, "trial", ({ fields }) => fields.title, ["year", "site", "note"]) },
     { name: "Remarks", entries: remarks(dated) },
+    { name: "Verdicts", entries: byName(store, "verdict", ({ fields }) => nameOf(store, fields.cultivar_id), VERDICT_WORDS) },
     { name: "Findings", entries: dated("finding", "found_on", ["what", "note"]) },
     { name: "Care", entries: dated("care", "done_on", ["action", "product", "note"]) },
     { name: "Counts", entries: dated("plant_count", "counted_on", ["reason", "note"]) },

@@ -137,6 +137,7 @@ export function photosOf(store, plantings) {
     .sort((a, b) => (a.fields.taken_at ?? "").localeCompare(b.fields.taken_at ?? ""));
 }
 
+export const verdictScreenAddress = (trialId, cultivarId, place) => `#/review/verdict/${trialId}/${cultivarId}/${place}`;
 export const draftsAddress = (trialId, cultivarId, place) =>
   `/api/verdict-drafts?${new URLSearchParams({ trial: trialId, cultivar: cultivarId, place })}`;
 export const verdictsAddress = (trialId) => `/api/verdicts?trial=${trialId}`;

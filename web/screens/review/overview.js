@@ -2,14 +2,14 @@
 
 import { element, freshId, link, live, redraw } from "../dom.js";
 import { chosenTrial } from "../../store/queries.js";
-import { changedNumbers, missing, photosOf, stateOf, verdictsAddress, verdictsToWrite } from "../../store/verdicts.js";
+import { changedNumbers, missing, photosOf, stateOf, verdictScreenAddress, verdictsAddress, verdictsToWrite } from "../../store/verdicts.js";
 import { countInWords, trialInWords } from "../../words.js";
 import { chooser } from "../chooser.js";
 import { asOf } from "../figure.js";
 import { cultivarName, doubtMark } from "../names.js";
 import { thumbnail } from "../picture.js";
 import { problemNote } from "../problem.js";
-import { GROWN_AGAIN_WORDS, capital } from "./words.js";
+import { capital, saidSoFar } from "./words.js";
 
 const KINDS = ["verdict", "planting", "planter", "cultivar", "photo", "trial"];
 
@@ -103,7 +103,7 @@ function row(store, trialId, { cultivarId, place, plantings, record, state, chan
   const doubtful = plantings.find(({ fields }) => fields.identity === "doubtful");
   const planters = plantings.map(({ fields }) => store.get("planter", fields.planter_id)?.fields.name).filter(Boolean);
   return link(
-    `#/review/verdict/${trialId}/${cultivarId}/${place}`,
+    verdictScreenAddress(trialId, cultivarId, place),
     { class: "planting" },
     best ? thumbnail(best) : element("span", { class: "thumb none" }, "no photo"),
     element("span", { class: "name" }, cultivarName(cultivar), doubtful && doubtMark(doubtful)),
@@ -115,7 +115,7 @@ function row(store, trialId, { cultivarId, place, plantings, record, state, chan
 
 function verdictLine(fields, state) {
   if (state === "not begun") return element("span", { class: "quiet" }, "Not begun");
-  const said = [GROWN_AGAIN_WORDS[fields.grow_again], fields.one_line].filter(Boolean).join(": ");
+  const said = saidSoFar(fields);
   const left = missing(fields);
   return [
     said && element("span", { class: "said-line" }, said),

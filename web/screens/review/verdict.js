@@ -185,7 +185,12 @@ class Editor {
       {},
       element("h1", {}, cultivarName(this.cultivar), doubtful && doubtMark(doubtful)),
       element("p", { class: "quiet" }, words.filter(Boolean).join(" · ")),
-      element("p", {}, link(`#/review/${this.about.trial_id}`, {}, "All verdicts")),
+      element(
+        "div",
+        { class: "ways" },
+        link(`#/review/${this.about.trial_id}`, { class: "secondary" }, "All verdicts"),
+        link(`#/review/reports/${this.about.trial_id}?of=cultivar&cultivar=${this.about.cultivar_id}`, { class: "secondary" }, "Report on it"),
+      ),
     );
   }
 
