@@ -13,7 +13,7 @@ from journal_server.services.reports.changed_numbers import changed_words
 from journal_server.services.reports.document import Block, Document, Heading, Notice, Paragraph, Strong
 from journal_server.services.reports.figures import season_curves
 from journal_server.services.reports.gathered import Gathered, Grown
-from journal_server.services.reports.notices import cultivar_notices
+from journal_server.services.reports.notices import cultivar_notices, measured_days
 from journal_server.services.reports.options import Options
 from journal_server.services.reports.parts import (
     INTERVALS,
@@ -52,7 +52,7 @@ def cultivar_report(journal: Journal, gathered: Gathered, cultivar_id: str, opti
         *_said_first(gathered, grown),
         *([Notice(tuple(notices))] if notices else []),
         *picture_blocks(journal, choice.photos, choice.says, options, columns=3, longest_px=LARGE_PX),
-        *([key_numbers(grown[0])] if len(grown) == 1 and grown[0].season.points else []),
+        *([key_numbers(grown[0])] if len(grown) == 1 and measured_days(grown[0]) else []),
         *(block for one in grown for block in season_curves(one, named=len(grown) > 1)),
         *_written(journal, gathered, grown),
         Heading("Numbers"),

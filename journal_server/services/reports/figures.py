@@ -33,9 +33,10 @@ def season_curves(one: Grown, *, named: bool) -> list[Figures]:
     ``named``: the planter stands in the titles, where there are several.
     """
     season = one.season
-    if not season.points:
+    wanted = ("canopy_fill",) if season.foliage_only else ("canopy_fill", "bloom_cover")
+    shown = [of for of in wanted if any(getattr(point, of) for point in season.points)]
+    if not shown:
         return []
-    shown = ("canopy_fill",) if season.foliage_only else ("canopy_fill", "bloom_cover")
     where = f", {season.place}" if named else ""
     last = max(point.taken_on for point in season.points)
     curves = []
@@ -60,7 +61,7 @@ def season_curves(one: Grown, *, named: bool) -> list[Figures]:
 def timeline_figures(gathered: Gathered, weather: Sequence[DayWeather], care: Sequence[CareMark]) -> list[Figures]:
     """The timeline, in as many figures as pages are needed for its rows; weather and care stand above each."""
     grown, found = gathered.grown, []
-    seasons = [one.season for one in grown if one.season.points]
+    seasons = [one.season for one in grown if any(point.canopy_fill for point in one.season.points)]
     if not seasons:
         return []
     first = min(season.planted_on for season in seasons)

@@ -82,11 +82,12 @@ class Grown:
 
 @dataclass(frozen=True)
 class Gathered:
-    """One trial: its plantings in walking order, and its verdicts by cultivar and place."""
+    """One trial: its plantings in walking order, its verdicts by cultivar and place, the cultivars of both."""
 
     trial: Record
     grown: tuple[Grown, ...]
     verdicts: Mapping[tuple[str, str], dict[str, Any]]
+    cultivars: Mapping[str, Record]
     gap_days: int
     heat_day_c: float
     units: Units
@@ -118,7 +119,8 @@ def gather(journal: Journal, trial_id: str) -> Gathered:
     planted = {one.planting_id: one for one in load_planted(journal, trial_id=trial_id)}
     numbers = load_quotable(journal, seasons)
     with journal.database.reading() as session:
-        cultivars = {r.id: r for r in load_by_ids(session, [s.planting.fields["cultivar_id"] for s in seasons])}
+        about = [*(s.planting for s in seasons), *verdicts]
+        cultivars = {r.id: r for r in load_by_ids(session, {one.fields["cultivar_id"] for one in about})}
         shots = _shots(session, [stored.planting.id for stored in seasons])
     grown = tuple(
         Grown(
@@ -135,6 +137,7 @@ def gather(journal: Journal, trial_id: str) -> Gathered:
         trial,
         grown,
         {(r.fields["cultivar_id"], r.fields["place"]): r.fields for r in verdicts},
+        cultivars,
         int(settings["gap_days"]),
         float(settings["heat_day_c"]),
         units_of(settings),

@@ -5,13 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from journal_server.domain.cultivar_names import words_of_fields
 from journal_server.services.journal import Journal
 from journal_server.services.reports.document import Block, Document, Heading, Notice, Paragraph, Strong, Table
-from journal_server.services.reports.gathered import Gathered, Grown
+from journal_server.services.reports.gathered import GROUND, Gathered, Grown
 from journal_server.services.reports.notices import planting_notices
 from journal_server.services.reports.options import Options
 from journal_server.services.reports.parts import document_name, made, subtitle
-from journal_server.services.reports.plain_words import counted, listed
+from journal_server.services.reports.plain_words import IN_PLACE, counted, listed
+from journal_server.storage.records import Record
 
 SECTIONS = (
     ("more", "More of it"),
@@ -25,10 +27,21 @@ ORDERED = ("more", "again", "try elsewhere")
 
 @dataclass(frozen=True)
 class Line:
-    """One cultivar in one kind of place, with its verdict, if there is one."""
+    """One cultivar in one kind of place, with its verdict, if there is one; its plantings may be gone."""
 
+    cultivar: Record
+    place: str
     grown: tuple[Grown, ...]
     verdict: dict[str, Any]
+
+    @property
+    def name(self) -> str:
+        return words_of_fields(self.cultivar.fields)
+
+    @property
+    def stood(self) -> str:
+        planters = listed([one.season.place for one in self.grown]) or "its planting is no longer there"
+        return f"{planters}, {IN_PLACE[self.place]}" if self.place == GROUND else planters
 
     @property
     def next_year(self) -> str | None:
@@ -42,7 +55,7 @@ class Line:
     @property
     def plants_this_year(self) -> str:
         known = [one.season.plants for one in self.grown]
-        if None in known:
+        if None in known or not known:
             return "not said"
         return str(sum(count for count in known if count is not None))
 
@@ -71,11 +84,14 @@ def order_list(journal: Journal, gathered: Gathered, options: Options) -> Docume
 
 
 def _lines(gathered: Gathered) -> list[Line]:
-    keys: dict[tuple[str, str], list[Grown]] = {}
+    keys: dict[tuple[str, str], list[Grown]] = {key: [] for key in gathered.verdicts}
     for one in gathered.grown:
         keys.setdefault((one.cultivar.id, one.place), []).append(one)
-    lines = [Line(tuple(grown), gathered.verdict(*key) or {}) for key, grown in keys.items()]
-    return sorted(lines, key=lambda line: (line.grown[0].name.casefold(), line.grown[0].place))
+    lines = [
+        Line(gathered.cultivars[id_], place, tuple(grown), gathered.verdict(id_, place) or {})
+        for (id_, place), grown in keys.items()
+    ]
+    return sorted(lines, key=lambda line: (line.name.casefold(), line.place))
 
 
 def _total(lines: list[Line]) -> tuple[str | Strong, ...]:
@@ -98,12 +114,11 @@ def _doubts(lines: list[Line]) -> list[str]:
     """What matters when plants are ordered by name."""
     said = []
     for line in lines:
-        cultivar = line.grown[0].cultivar.fields
-        earlier = [str(name) for name in cultivar.get("earlier_names") or []]
+        earlier = [str(name) for name in line.cultivar.fields.get("earlier_names") or []]
         if earlier:
-            said.append(f"{line.grown[0].name} was called {listed(earlier)} earlier.")
+            said.append(f"{line.name} was called {listed(earlier)} earlier.")
         said += [
-            f"{line.grown[0].name}, {one.season.place}: {words}"
+            f"{line.name}, {one.season.place}: {words}"
             for one in line.grown
             for words in planting_notices(one)
             if "identity" in words
@@ -115,12 +130,11 @@ def _table(lines: list[Line], *, ordered: bool) -> Table:
     headers = ("cultivar", "grown", *(["plants next year"] if ordered else []), "plants this year", "verdict")
     rows = []
     for line in lines:
-        planters = listed([one.season.place for one in line.grown])
         plants = "not said" if line.plants_next_year is None else str(line.plants_next_year)
         rows.append(
             (
-                line.grown[0].name,
-                f"{planters}, in the ground" if line.grown[0].place == "ground" else planters,
+                line.name,
+                line.stood,
                 *([plants] if ordered else []),
                 line.plants_this_year,
                 _verdict_words(line),

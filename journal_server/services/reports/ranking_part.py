@@ -28,7 +28,7 @@ NO_STANDARD = "No cultivar of these is marked as the standard."
 
 def ranking_part(journal: Journal, gathered: Gathered) -> list[Block]:
     """Ranked by mean bloom over the season, with the figure, the table and the curves; then the other numbers."""
-    if not any(one.season.points for one in gathered.grown):
+    if not any(measured_days(one) for one in gathered.grown):
         return [Paragraph(("Nothing was measured in this trial, so there is nothing to rank.",))]
     first = _compared(journal, gathered, FIRST)
     drawn = ranking(first)

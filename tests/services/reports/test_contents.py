@@ -123,6 +123,14 @@ def test_the_order_list_has_each_verdict_in_its_section_and_adds_up_the_plants(j
     assert rows["Petunia ‘None’"][-1] == "no verdict yet"
 
 
+def test_a_verdict_whose_planting_is_gone_stays_on_the_order_list(journal: Journal, set_up: SetUp) -> None:
+    cultivar = set_up.make("cultivar", genus="Petunia", name="Gone")
+    say_verdict(journal, set_up.trial_id, cultivar, next_year="more", next_year_plants=20)
+    for text in texts_of(journal, set_up, "order-list").values():
+        assert "20 plants for 1 entry." in text
+        assert "its planting is no longer there" in text
+
+
 def test_two_trials_tell_differences_beyond_measuring_error_from_others(journal: Journal, set_up: SetUp) -> None:
     same, less = (cultivar_with(journal, set_up, name, 1.0) for name in ("Same", "Less"))
     only = cultivar_with(journal, set_up, "Only Here", 1.0)

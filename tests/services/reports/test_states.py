@@ -76,8 +76,8 @@ def doubtful(journal: Journal, set_up: SetUp) -> str:
 
 def two_plantings(journal: Journal, set_up: SetUp) -> str:
     cultivar = cultivar_of(set_up)
-    bed = set_up.make("planter", trial_id=set_up.trial_id, name="Bed A", planter_kind="bed", walk_order=5)
     measured(journal, set_up.planting(cultivar_id=cultivar), SEASON)
+    bed = set_up.make("planter", trial_id=set_up.trial_id, name="Bed A", planter_kind="bed", walk_order=1000)
     measured(journal, set_up.planting(cultivar_id=cultivar, planter_id=bed), {"2026-06-14": (0.1, 0.1)})
     return cultivar
 
