@@ -231,6 +231,26 @@ def test_what_is_written_can_be_kept_until_the_number_changes_again(
     expect(page.get_by_text("now 45 % (43–47).")).to_be_visible()
 
 
+def test_many_changed_numbers_are_put_in_or_kept_at_once(review: Review, open_page: Callable[..., Page]) -> None:
+    page = open_page(review.address)
+    put_in(page, "peak")
+    put_in(page, "season_bloom")
+    before = page.locator("#verdict-text .reading").inner_text()
+    review.wait_until_written(page, text=before)
+    review.measure_peak_anew(0.4)
+    page.reload()
+    expect(page.locator("#changed-numbers .changed")).to_have_count(2)
+    page.get_by_role("button", name="Put all new numbers in").click()
+    expect(page.locator("#verdict-text .reading")).to_contain_text("peaked at 40 % (38–42) on 20 June.")
+    expect(page.locator("#changed-numbers")).to_have_count(0)
+    page.get_by_role("button", name="Undo").click()
+    expect(page.locator("#verdict-text .reading")).to_have_text(before)
+    page.get_by_role("button", name="Keep all as written").click()
+    expect(page.locator("#changed-numbers")).to_have_count(0)
+    review.wait_until_kept(page, "40 % (38–42)")
+    assert review.written["text"] == before
+
+
 def test_a_number_whose_photo_was_matched_elsewhere_is_flagged_while_the_screen_is_open(
     review: Review, open_page: Callable[..., Page]
 ) -> None:

@@ -65,13 +65,22 @@ export class VerdictRecord {
     return this.note({ text: left || null });
   }
 
-  putNewNumber(place, number) {
-    const { texts, quoted } = withNewNumber(this.texts, this.quoted, place, number);
-    return this.note({ ...texts, quoted });
+  /** @param {{place: number, number: Object}[]} renewed places in the list of quoted numbers, each with its number as it is now */
+  putNewNumbers(renewed) {
+    let { texts, quoted } = this;
+    const changed = {};
+    for (const { place, number } of renewed) {
+      const step = withNewNumber(texts, quoted, place, number);
+      Object.assign(changed, step.texts);
+      texts = { ...texts, ...step.texts };
+      quoted = step.quoted;
+    }
+    return this.note({ ...changed, quoted });
   }
 
+  /** @param {{place: number, now: string | null}[]} changed wordings that a person has seen */
   keepWhatIsWritten(changed) {
-    return this.note({ quoted: withKept(this.quoted, changed) });
+    return this.note({ quoted: changed.reduce(withKept, this.quoted) });
   }
 
   #pruned(fields) {
