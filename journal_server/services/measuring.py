@@ -141,20 +141,26 @@ class MeasuringRoom:
 
     def _work(self, worker: WorkerProcess) -> None:
         while not self._stopping:
-            photo_id = self._take()
-            if photo_id is None:
-                self._wake.wait(timeout=2.0)
-                self._wake.clear()
-                continue
             try:
-                self._measure_one(worker, photo_id)
-            except Exception:  # the room must outlive any one photo; the photo keeps waiting and is tried again
+                if not self._measure_next(worker):
+                    self._wake.wait(timeout=2.0)
+                    self._wake.clear()
+            except Exception:  # the room outlives any photo, and a disk or database that takes nothing for a while
                 log.exception("measuring failed outside the worker")
                 time.sleep(2.0)
-            finally:
-                with self._lock:
-                    self._taken.discard(photo_id)
-                    self._busy -= 1
+
+    def _measure_next(self, worker: WorkerProcess) -> bool:
+        """Measure a photo that waits; False where none does. One that cannot be stored goes on waiting."""
+        photo_id = self._take()
+        if photo_id is None:
+            return False
+        try:
+            self._measure_one(worker, photo_id)
+        finally:
+            with self._lock:
+                self._taken.discard(photo_id)
+                self._busy -= 1
+        return True
 
     def _take(self) -> str | None:
         with self._lock:
