@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import pairwise
@@ -58,11 +58,26 @@ class Match:
     choices: tuple[str, ...] = ()
 
 
-def match_by_card(photo: PhotoFacts, plantings: Sequence[PlantingFacts]) -> Match | None:
+class Plantings:
+    """All plantings, found by id and by card without going through them for each of many thousand photos."""
+
+    def __init__(self, plantings: Iterable[PlantingFacts]):
+        self.all = tuple(plantings)
+        self.by_id = {planting.id: planting for planting in self.all}
+        self._by_card: dict[str | None, list[PlantingFacts]] = {}
+        for planting in self.all:
+            self._by_card.setdefault(planting.card_code, []).append(planting)
+
+    def with_card(self, code: str) -> Sequence[PlantingFacts]:
+        """Those that ever had the card, in any season."""
+        return self._by_card.get(code, ())
+
+
+def match_by_card(photo: PhotoFacts, plantings: Plantings) -> Match | None:
     """Decide by the card and the date; None when no card was read."""
     if not photo.codes:
         return None
-    known = {code: [p for p in plantings if p.card_code == code] for code in photo.codes}
+    known = {code: plantings.with_card(code) for code in photo.codes}
     strangers = [code for code, found in known.items() if not found]
     candidates = [p for found in known.values() for p in found]
     choices = tuple(p.id for p in candidates)

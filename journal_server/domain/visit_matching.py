@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-from journal_server.domain.matching import Match, PhotoFacts, PlantingFacts
+from journal_server.domain.matching import Match, PhotoFacts, PlantingFacts, Plantings
 
 
-def match_by_visit(photo: PhotoFacts, planting_id: str, plantings: Sequence[PlantingFacts]) -> Match | None:
+def match_by_visit(photo: PhotoFacts, planting_id: str, plantings: Plantings) -> Match | None:
     """Decide by the planting of the photo's visit; None where that planting is not known.
 
     The card of another planting standing that day makes it a question between the two, unless the visited planting's
     own card is in the picture as well. A card of no planting, or of one that is gone by then, is only mentioned.
     """
-    here = next((p for p in plantings if p.id == planting_id), None)
+    here = plantings.by_id.get(planting_id)
     if here is None:
         return None
-    others = [p for p in plantings if p.card_code in photo.codes and p.id != here.id and _may_be_seen(p, photo)]
+    seen = [p for code in photo.codes for p in plantings.with_card(code)]
+    others = [p for p in seen if p.id != here.id and _may_be_seen(p, photo)]
     if others and here.card_code not in photo.codes:
         cards = " and ".join(f"the card {p.card_code} of {p.name}" for p in others)
         reason = f"Taken at {here.name} on the walk, but {cards} is in the picture."

@@ -14,6 +14,7 @@ from journal_server.domain.matching import (
     PhotoFacts,
     Placed,
     PlantingFacts,
+    Plantings,
     match_by_card,
     match_by_walk,
 )
@@ -57,13 +58,13 @@ def rematch(session: Session, days: set[date | None] | None) -> None:
         photos = load_records(session, "photo")
     else:
         photos = [p for day in days for p in load_records(session, "photo", begins={"taken_at": str(day)})]
-    plantings = planting_facts(session)
+    plantings = Plantings(planting_facts(session))
     for day, of_day in _by_day(photos).items():
         if days is None or day in days:
             _rematch_day(session, of_day, plantings)
 
 
-def _rematch_day(session: Session, photos: Sequence[Record], plantings: Sequence[PlantingFacts]) -> None:
+def _rematch_day(session: Session, photos: Sequence[Record], plantings: Plantings) -> None:
     photos = [_named_planting_arrived(session, photo, plantings) for photo in photos]
     found: dict[str, Match] = {}
     open_photos = [p for p in photos if p.fields["match"] not in BY_PERSON]
@@ -83,7 +84,7 @@ def _rematch_day(session: Session, photos: Sequence[Record], plantings: Sequence
     ]
     unplaced = [photo_facts(p) for p in open_photos if p.id not in found]
     for facts in unplaced:
-        found[facts.id] = match_by_walk(facts, unplaced, placed, plantings)
+        found[facts.id] = match_by_walk(facts, unplaced, placed, plantings.all)
     for photo in open_photos:
         match = found[photo.id]
         _save_match(session, photo, replace(match, reason=match.reason + _what_is_missing(photo, visits)))
@@ -105,9 +106,9 @@ def placed_by_person(session: Session, planting_id: str) -> dict[str, Any]:
     }
 
 
-def _named_planting_arrived(session: Session, photo: Record, plantings: Sequence[PlantingFacts]) -> Record:
+def _named_planting_arrived(session: Session, photo: Record, plantings: Plantings) -> Record:
     named = photo.fields.get("named_planting_id")
-    if not named or photo.fields["match"] in BY_PERSON or named not in {planting.id for planting in plantings}:
+    if not named or photo.fields["match"] in BY_PERSON or named not in plantings.by_id:
         return photo
     return save_record(session, "photo", photo.id, placed_by_person(session, named) | WAITING)
 

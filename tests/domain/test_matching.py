@@ -3,7 +3,15 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from journal_server.domain.matching import Match, PhotoFacts, Placed, PlantingFacts, match_by_card, match_by_walk
+from journal_server.domain.matching import (
+    Match,
+    PhotoFacts,
+    Placed,
+    PlantingFacts,
+    Plantings,
+    match_by_card,
+    match_by_walk,
+)
 
 DAY = datetime(2026, 6, 12, 10, 0, tzinfo=UTC)
 
@@ -18,7 +26,7 @@ def photo(at: datetime | None = DAY, *codes: str, doubtful: bool = False, name: 
 
 
 def by_card(shown: PhotoFacts, *plantings: PlantingFacts) -> Match:
-    match = match_by_card(shown, plantings)
+    match = match_by_card(shown, Plantings(plantings))
     assert match is not None
     return match
 

@@ -3,7 +3,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from journal_server.domain.matching import PhotoFacts, PlantingFacts
+from journal_server.domain.matching import PhotoFacts, PlantingFacts, Plantings
 from journal_server.domain.visit_matching import match_by_visit
 
 A, B, OLD, STRANGE = "TAG-7K3Q9M", "TAG-0V4CAR", "TAG-3T50A4", "TAG-ZZZZZZ"
@@ -11,7 +11,7 @@ MAY = date(2026, 5, 16)
 HERE = PlantingFacts("here", A, MAY, None, 1, "'Plum'")
 OTHER = PlantingFacts("other", B, MAY, None, 2, "'Whistle'")
 GONE = PlantingFacts("gone", OLD, MAY, date(2026, 6, 1), 3, "'Lamp'")
-ROW = (HERE, OTHER, GONE)
+ROW = Plantings((HERE, OTHER, GONE))
 PHOTO = PhotoFacts("photo", datetime(2026, 6, 12, 10, 0, tzinfo=UTC), False, ())
 
 
