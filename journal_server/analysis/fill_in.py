@@ -62,7 +62,7 @@ def time_to_fill(season: PlantingSeason) -> FillIn:
     if len(points) < FEWEST_DATES:
         return _nothing(
             len(points),
-            f"canopy fill was {_dates_words(len(points))}; the curve needs at least {FEWEST_DATES} dates",
+            f"canopy fill was {_dates_words(len(points))}; the curve needs at least {FEWEST_DATES}",
         )
     days = [days_after_planting(season.planted_on, day) for day, _ in points]
     values = [fill.value for _, fill in points]

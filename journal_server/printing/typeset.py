@@ -6,7 +6,7 @@ import json
 import tempfile
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import typst
 
@@ -14,10 +14,21 @@ from journal_server.printing.fonts import loaded_fonts
 from journal_server.printing.glyphs import drawable
 
 MAIN = "main.typ"
+PdfStandard = Literal["ua-1"]
+"""PDF/UA-1 (ISO 14289-1): readable by screen readers."""
 
 
-def typeset(source: str, data: Mapping[str, Any], files: Mapping[str, bytes], *, ppi: float | None = None) -> bytes:
+def typeset(
+    source: str,
+    data: Mapping[str, Any],
+    files: Mapping[str, bytes],
+    *,
+    ppi: float | None = None,
+    standard: PdfStandard | None = None,
+) -> bytes:
     """A tagged PDF of the source, or with ``ppi`` a PNG of its only page.
+
+    ``standard`` makes the PDF say that it keeps to it; what can be checked without a person is checked.
 
     The data reaches the source as ``json(bytes(sys.inputs.data))`` and so is text, never markup; ``files`` can be
     named in it as "/NAME"; it can read no other file. The same input gives the same bytes on one computer.
@@ -25,7 +36,7 @@ def typeset(source: str, data: Mapping[str, Any], files: Mapping[str, bytes], *,
 
     Raises
     ------
-    typst.TypstError : the source or a file cannot be set
+    typst.TypstError : the source or a file cannot be set, or not so that the standard is kept
     ValueError : a PNG is asked for and there are several pages
     """
     with tempfile.TemporaryDirectory(prefix="journal-print-") as folder:
@@ -38,6 +49,7 @@ def typeset(source: str, data: Mapping[str, Any], files: Mapping[str, bytes], *,
             sys_inputs={"data": json.dumps(_drawable_data(data), ensure_ascii=False)},
             format="pdf" if ppi is None else "png",
             ppi=ppi,
+            pdf_standards=standard or [],
             timestamp=0,
         )
     if isinstance(made, list):

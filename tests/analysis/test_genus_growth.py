@@ -60,6 +60,6 @@ def test_no_remark_within_error_nor_without_others() -> None:
     alone = held(grown("One", 24, 0.9), [grown("Other", 24, 0.9, genus="Bidens")])
     assert alone.reason == "no other cultivar of Petunia to compare with"
     young = held(grown("One", 24, 0.9, dates=3), [grown("Other", 24, 0.9)])
-    assert young.reason == "canopy fill was measured on 3 dates; the curve needs at least 5 dates"
+    assert young.reason == "canopy fill was measured on 3 dates; the curve needs at least 5"
     others_young = held(grown("One", 24, 0.9), [grown("Other", 24, 0.9, dates=3)])
     assert others_young.reason == "no other Petunia has been measured often enough"

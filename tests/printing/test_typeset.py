@@ -68,6 +68,13 @@ def test_a_page_as_a_picture() -> None:
         typeset(PAGE + "#pagebreak() y", {"name": "x", "lines": []}, {}, ppi=72)
 
 
+def test_a_figure_without_words_is_refused_where_screen_readers_are_promised() -> None:
+    data, files = {"name": "x", "lines": []}, {"petal.svg": PETAL.format("x").encode()}
+    assert b"pdfuaid:part" in typeset(PAGE + '#image("/petal.svg", alt: "x")', data, files, standard="ua-1")
+    with pytest.raises(typst.TypstError):
+        typeset(PAGE + '#image("/petal.svg")', data, files, standard="ua-1")
+
+
 def test_a_photo_is_set_as_it_is() -> None:
     out = io.BytesIO()
     Image.new("RGB", (30, 20), "#2040a0").save(out, "JPEG")

@@ -6,6 +6,8 @@ import re
 from importlib.resources import files
 from typing import Any
 
+import typst
+
 from journal_server.errors import InputRefused
 from journal_server.printing.typeset import typeset
 from journal_server.services.reports.document import (
@@ -33,7 +35,7 @@ _BREAK = "\u200b"
 
 
 def as_pdf(document: Document, paper: str) -> bytes:
-    """A tagged PDF with title and page numbers."""
+    """A tagged PDF (PDF/UA-1) with title and page numbers."""
     if paper not in PAPERS:
         raise InputRefused(f"The paper must be one of: {', '.join(PAPERS)}.", "paper")
     pictures: dict[str, bytes] = {}
@@ -45,7 +47,11 @@ def as_pdf(document: Document, paper: str) -> bytes:
         "blocks": [_block(block, pictures) for block in document.blocks],
     }
     source = files(__package__).joinpath("report.typ").read_text(encoding="utf-8")
-    return typeset(source, _breakable(data), pictures)
+    try:
+        return typeset(source, _breakable(data), pictures, standard="ua-1")
+    except typst.TypstError:
+        # A sign that no rule foresaw must not cost the report: then it is tagged all the same, without that claim.
+        return typeset(source, _breakable(data), pictures)
 
 
 def _breakable(value: Any) -> Any:

@@ -8,7 +8,7 @@ from datetime import date
 from journal_server.domain.dates import full_day_words
 from journal_server.services.comparison_groups import GIVEN_UP_DAYS
 from journal_server.services.reports.gathered import Grown, Shot
-from journal_server.services.reports.plain_words import counted, listed
+from journal_server.services.reports.plain_words import counted, listed, times
 
 FOR_ITS_LEAVES = "It is grown for its leaves, so numbers of bloom do not apply to it."
 
@@ -112,11 +112,7 @@ def _frames(one: Grown) -> list[str]:
 
 
 def _off_types(one: Grown) -> list[str]:
-    return [f"Off-type flowers were noted {_times(one.planted.off_types)}."] if one.planted.off_types else []
-
-
-def _times(count: int) -> str:
-    return {1: "once", 2: "twice"}.get(count, f"{count} times")
+    return [f"Off-type flowers were noted {times(one.planted.off_types)}."] if one.planted.off_types else []
 
 
 def measured_days(one: Grown) -> list[date]:

@@ -25,6 +25,10 @@ def counted(count: int, thing: str, things: str | None = None) -> str:
     return f"{count} {thing if count == 1 else things or thing + 's'}"
 
 
+def times(count: int) -> str:
+    return {1: "once", 2: "twice"}.get(count, f"{count} times")
+
+
 def listed(words: Sequence[str]) -> str:
     """'a', 'a and b', 'a, b and c'."""
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else ""

@@ -17,7 +17,8 @@ from journal_server.services.reports.document import Block, KeyNumber, KeyNumber
 from journal_server.services.reports.gathered import Gathered, Grown
 from journal_server.services.reports.notices import measured_days
 from journal_server.services.reports.parts import unknown_listing
-from journal_server.services.reports.plain_words import beside_words, counted, listed, span_words, value_words
+from journal_server.services.reports.plain_words import beside_words, counted, listed, span_words, times, value_words
+from journal_server.services.timeline import NOT_CARE
 from journal_server.storage.records import load_records
 from journal_server.storage.season_rows import load_care_rows
 
@@ -36,7 +37,6 @@ IN_THE_TABLE = tuple(key for key in WORDS if key not in ("plants_living", "plant
 MOST_BESIDE = 3
 """Plantings whose numbers stand beside each other in one table."""
 RATED = ("overall", "vigour", "flower", "habit", "health")
-NOT_CARE = ("planted", "noted")
 
 
 def key_numbers(one: Grown) -> KeyNumbers:
@@ -135,7 +135,7 @@ def noted_part(journal: Journal, grown: Sequence[Grown]) -> list[Block]:
         id_ = one.season.planting_id
         found = Counter(str(r.fields["what"]) for r in findings if r.fields["planting_id"] == id_)
         rated = [r.fields for r in ratings if r.fields["planting_id"] == id_]
-        said = [f"{what} ({_times(count)})" for what, count in found.most_common()]
+        said = [f"{what} ({times(count)})" for what, count in found.most_common()]
         words = f"Noted on walks: {listed(said)}." if said else "Nothing was noted on the walks."
         judged = _ratings_words(rated)
         where = (Strong(f"{one.season.place}. "),) if len(grown) > 1 else ()
@@ -154,7 +154,7 @@ def _ratings_words(rated: Sequence[dict[str, Any]]) -> str:
         if given:
             between = f" ({min(given)}–{max(given)})" if min(given) < max(given) else ""
             said.append(f"{name} {median(given):g}{between}")
-    return f"Rated {_times(len(rated))}{by}, from 1 to 5, median and range: {', '.join(said)}."
+    return f"Rated {times(len(rated))}{by}, from 1 to 5, median and range: {', '.join(said)}."
 
 
 def care_part(journal: Journal, gathered: Gathered, grown: Sequence[Grown]) -> list[Block]:
@@ -177,7 +177,3 @@ def care_part(journal: Journal, gathered: Gathered, grown: Sequence[Grown]) -> l
 
 def _on(count: int, on: set[str]) -> str:
     return f"on {day_words(date.fromisoformat(next(iter(on))))}" if count == 1 else f"on {count} days"
-
-
-def _times(count: int) -> str:
-    return {1: "once", 2: "twice"}.get(count, f"{count} times")

@@ -15,10 +15,9 @@ from journal_server.services.reports.document import Block, Paragraph, Table
 from journal_server.services.reports.gathered import Gathered, Grown
 from journal_server.services.reports.notices import measured_days
 from journal_server.services.reports.plain_words import counted, listed, span_words
+from journal_server.services.timeline import NOT_CARE
 from journal_server.services.weather import load_weather, weather_of_trial
 from journal_server.storage.records import Record, load_records
-
-NOT_CARE = ("planted", "noted")
 
 
 def load_surroundings(journal: Journal, gathered: Gathered) -> tuple[tuple[DayWeather, ...], tuple[CareMark, ...]]:

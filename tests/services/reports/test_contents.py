@@ -176,6 +176,7 @@ def test_a_pdf_has_its_title_page_numbers_and_the_paper_asked_for(journal: Journ
     for paper, size in (("a4", (595.28, 841.89)), ("letter", (612.0, 792.0))):
         made = make_report(journal, asked(set_up, "trial", format="pdf", paper=paper))
         assert b"/StructTreeRoot" in made.content
+        assert b"pdfuaid:part" in made.content
         with pypdfium2.PdfDocument(io.BytesIO(made.content)) as pdf:
             assert pdf.get_metadata_value("Title") == "Terrace, 2026"
             for number, page in enumerate(pdf, start=1):
