@@ -18,6 +18,7 @@ from journal_server.domain.units import Units
 from journal_server.services.comparison_groups import Planted, load_planted
 from journal_server.services.journal import Journal
 from journal_server.services.quotable import load_quotable
+from journal_server.services.quotes import in_units
 from journal_server.services.season import StoredSeason, load_seasons
 from journal_server.services.weather import load_trial
 from journal_server.settings import units_of
@@ -117,7 +118,7 @@ def gather(journal: Journal, trial_id: str) -> Gathered:
         verdicts = load_records(session, "verdict", equals={"trial_id": trial_id})
     seasons = load_seasons(journal, trial_id)
     planted = {one.planting_id: one for one in load_planted(journal, trial_id=trial_id)}
-    numbers = load_quotable(journal, seasons)
+    numbers, units = load_quotable(journal, seasons), units_of(settings)
     with journal.database.reading() as session:
         about = [*(s.planting for s in seasons), *verdicts]
         cultivars = {r.id: r for r in load_by_ids(session, {one.fields["cultivar_id"] for one in about})}
@@ -127,7 +128,7 @@ def gather(journal: Journal, trial_id: str) -> Gathered:
             stored,
             planted[stored.planting.id],
             cultivars[stored.planting.fields["cultivar_id"]],
-            {number.key: number for number in numbers[stored.planting.id]},
+            {number.key: in_units(number, units) for number in numbers[stored.planting.id]},
             tuple(shots[stored.planting.id]),
         )
         for stored in seasons
@@ -140,7 +141,7 @@ def gather(journal: Journal, trial_id: str) -> Gathered:
         cultivars,
         int(settings["gap_days"]),
         float(settings["heat_day_c"]),
-        units_of(settings),
+        units,
     )
 
 

@@ -105,7 +105,7 @@ function form(store, trial, asked) {
     element(
       "p",
       { class: "quiet" },
-      "Photos are made anew for a report: they carry no place, no camera number and no name. Which photos stand for a cultivar is chosen in its verdict; without a choice the journal takes the first, the one at the peak and the latest, and says so.",
+      "The journal’s computer makes the report, so that takes a connection. Its photos are made anew: they carry no place, no camera number and no name. Which photos stand for a cultivar is chosen in its verdict; without a choice the journal takes the first, the one at the peak and the latest, and says so.",
     ),
     missing,
     element("div", { class: "action-bar" }, open, save),
