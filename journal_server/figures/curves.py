@@ -87,6 +87,7 @@ def draw_curve(
         _read_off(season, plot, summary, of),
         _join(plot, measured, faint=of == "canopy_fill" and summary.fill_in.fit is not None),
         *(_day(season, plot, of, i, measured) for i in range(len(measured))),
+        _peak_word(plot, summary, of),
         line(plot.scale.left_px, plot.base, plot.scale.right_px, plot.base, opacity=0.75),
         week_ticks(plot.scale, plot.base, season.planted_on),
         text(8, plot.base + 16, "week", opacity=MUTED),
@@ -214,7 +215,7 @@ def _mark(season: PlantingSeason, plot: _Plot, words: str, when: Estimate, y: fl
 
 
 def _half_peak(season: PlantingSeason, plot: _Plot, summary: PlantingSummary) -> Svg:
-    """A bar at half of the peak over the time in bloom, and the word at the peak."""
+    """A bar at half of the peak over the time in bloom."""
     peak, span = summary.bloom.peak, summary.bloom.in_bloom
     if peak is None or summary.bloom.peak_on is None:
         return Svg("")
@@ -229,7 +230,14 @@ def _half_peak(season: PlantingSeason, plot: _Plot, summary: PlantingSummary) ->
     if span and span.spans_days:
         left = plot.scale.x_of_day_number(season.planted_on, span.spans_days[0][0])
         parts.append(text(left + 6, plot.base - 6, "in bloom", opacity=MUTED))
-    words = f"peak, {day_words(summary.bloom.peak_on)}"
-    at, anchor = beside(plot.scale, plot.scale.x(summary.bloom.peak_on), words, 7)
-    parts.append(haloed(at, max(plot.y(peak.value) - 4, plot.top + 8), words, text_anchor=anchor))
     return join(*parts)
+
+
+def _peak_word(plot: _Plot, summary: PlantingSummary, of: str) -> Svg:
+    """The word at the peak, over the intervals of the days after it; a tap goes through to them."""
+    peak, day = summary.bloom.peak, summary.bloom.peak_on
+    if of != "bloom_cover" or peak is None or day is None:
+        return Svg("")
+    words = f"peak, {day_words(day)}"
+    at, anchor = beside(plot.scale, plot.scale.x(day), words, 7)
+    return haloed(at, max(plot.y(peak.value) - 4, plot.top + 8), words, text_anchor=anchor, pointer_events="none")
