@@ -1,12 +1,12 @@
 /** What one planting is: a doubt raised or resolved, each with a day and a word why, and what was thought when. */
 
-import { element, live } from "./dom.js";
+import { button, element, live } from "./dom.js";
 import { form } from "./form.js";
 import { newId } from "../store/ids.js";
 import { cultivarNamed, inDoubt, isInDoubt, itIs, takenBack, thoughtWhen } from "../store/identity.js";
 import { localDay } from "../store/walk.js";
 import { cultivarInWords, dayInWords } from "../words.js";
-import { sayWithUndo } from "./undo.js";
+import { deleteWithUndo, sayWithUndo } from "./undo.js";
 
 const ANOTHER = "another";
 const NAMES = ["identity", "cultivar_id", "label_said", "looks_like"];
@@ -15,7 +15,7 @@ export function identityPart(context, plantingId) {
   const { store } = context.journal;
   const planting = () => store.get("planting", plantingId);
   const drawn = () => NAMES.map((name) => planting()?.fields[name]).join("\n") + store.all("cultivar").length;
-  const history = () => planting() && historyList(store, planting());
+  const history = () => planting() && historyList(context, planting());
   return element(
     "section",
     { id: "identity" },
@@ -111,7 +111,8 @@ async function keep(context, planting, changes, words) {
   return refused;
 }
 
-function historyList(store, planting) {
+function historyList(context, planting) {
+  const { store } = context.journal;
   const earlier = store.get("cultivar", planting.fields.cultivar_id)?.fields.earlier_names ?? [];
   return element(
     "div",
@@ -120,10 +121,36 @@ function historyList(store, planting) {
     element(
       "ol",
       { class: "rows thought" },
-      thoughtWhen(store, planting).map(({ day, words, note }) =>
-        element("li", {}, element("b", {}, dayInWords(day)), `: ${words}`, note && element("span", { class: "quiet" }, ` ${note}`)),
+      thoughtWhen(store, planting).map(({ day, words, note, record }) =>
+        element(
+          "li",
+          {},
+          element("span", { class: "told" }, element("b", {}, dayInWords(day)), `: ${words}`, note && element("span", { class: "quiet" }, ` ${note}`)),
+          record && changeNote(context, record),
+        ),
       ),
     ),
     earlier.length ? element("p", { class: "quiet" }, `The cultivar itself was called ${earlier.join(", ")} before.`) : null,
   );
+}
+
+/** The day and the word why of a note, and the way to delete it; what the planting is stays as it is. */
+function changeNote(context, { kind, id, fields }) {
+  const on = dayInWords(fields.decided_on);
+  const was = { decided_on: fields.decided_on, note: fields.note ?? null };
+  const specs = [
+    { name: "decided_on", label: "Decided on", type: "day" },
+    { name: "note", label: "Why" },
+  ];
+  const save = async (typed) => {
+    if (!typed.decided_on) return [{ field: "decided_on", message: "Say on which day this was decided." }];
+    const refused = await context.journal.applyChanges([{ kind, id, fields: typed }]);
+    if (!refused.length) sayWithUndo(context, "The note is changed.", [{ kind, id, fields: was }]);
+    return refused;
+  };
+  const remove = () => deleteWithUndo(context, [{ kind, id }], `The note of ${on} is deleted. What the planting is stays as it is.`);
+  const more = [button("Delete the note", remove, { "aria-label": `Delete the note of ${on}`, id: `delete-${id}` })];
+  const node = folded(`change-${id}`, "Change", inPage(form(specs, was, save, { words: "Save the note", more })));
+  node.querySelector("summary").setAttribute("aria-label", `Change the note of ${on}`);
+  return node;
 }

@@ -88,13 +88,14 @@ export function doubtOfDay(store, plantingId, day) {
 /**
  * What was thought when, oldest first. Names are those of that day.
  *
- * @returns {{day: string, words: string, note: string | null}[]}
+ * @returns {{day: string, words: string, note: string | null, record?: Object}[]} record: the note, which may be changed
  */
 export function thoughtWhen(store, planting) {
   const notes = identityNotes(store, planting.id);
   const first = notes[0]?.fields.was_named ?? cultivarInWords(store.get("cultivar", planting.fields.cultivar_id));
   const begun = { day: planting.fields.planted_on, words: `Planted as ${first}.`, note: null };
-  return [begun, ...notes.map(({ fields }) => ({ day: fields.decided_on, words: inWords(fields), note: fields.note ?? null }))];
+  const told = (record) => ({ day: record.fields.decided_on, words: inWords(record.fields), note: record.fields.note ?? null, record });
+  return [begun, ...notes.map(told)];
 }
 
 function inWords({ thought, was_named: was, was_cultivar_id: wasId, cultivar_id: id, label_said: label, says }) {
