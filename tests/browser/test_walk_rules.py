@@ -11,6 +11,12 @@ import pytest
 from browser.serving import Served
 from playwright.sync_api import Page
 
+from journal_server.analysis.comparison import QUANTITIES
+from journal_server.analysis.look_at.rule_settings import RULE_SETTINGS
+from journal_server.domain.records import CARE_ACTIONS, COUNT_REASONS, FINDINGS, RATINGS
+from journal_server.services.comparison_groups import WAYS
+from journal_server.services.timeline import GROUPS, SORTS
+
 CASES = Path(__file__).parents[1] / "domain"
 
 MADE = """
@@ -47,6 +53,31 @@ def run(empty: Served, open_page: Callable[..., Page]) -> Callable[..., Any]:
 def cases(name: str) -> list[dict[str, Any]]:
     loaded: list[dict[str, Any]] = json.loads((CASES / name).read_text(encoding="utf-8"))
     return loaded
+
+
+def test_lists_that_phones_know_without_the_server_are_the_server_s(run: Callable[..., Any]) -> None:
+    phone = run(
+        """const plants = await import("/store/plants.js");
+        const care = await import("/screens/care/words.js");
+        const { RULE_WORDS } = await import("/screens/look_at_list.js");
+        const { WAYS } = await import("/screens/compare/overview.js");
+        const { FIRST_NUMBER } = await import("/store/comparison_addresses.js");
+        const season = await import("/screens/season.js");
+        return { findings: walk.FINDINGS, ofOnePlant: walk.FINDINGS_OF_ONE_PLANT, rated: walk.RATED,
+            care: walk.CARE_ON_THE_WALK, planned: care.PLANNED, counts: plants.COUNT_REASONS,
+            rules: Object.keys(RULE_WORDS), ways: Object.keys(WAYS), first: FIRST_NUMBER,
+            sorts: season.SORTS.map(([name]) => name), groups: season.GROUPS.map(([name]) => name) };"""
+    )
+    assert phone["findings"] == list(FINDINGS)
+    assert set(phone["ofOnePlant"]) < set(FINDINGS)
+    assert phone["rated"] == list(RATINGS)
+    assert set(phone["care"]) == set(phone["planned"]) == set(CARE_ACTIONS) - {"planted", "noted"}
+    assert phone["counts"] == list(COUNT_REASONS)
+    assert set(phone["rules"]) == set(RULE_SETTINGS)
+    assert set(phone["ways"]) == set(WAYS) - {"cultivar"}
+    assert phone["first"] in QUANTITIES
+    assert set(phone["sorts"]) == set(SORTS)
+    assert set(phone["groups"]) == set(GROUPS)
 
 
 def test_care_is_due_as_on_the_server(run: Callable[..., Any]) -> None:

@@ -15,7 +15,7 @@ import { ServerUnreachable } from "../sync/server.js";
 /** So many things of one rule are shown at once; more are folded away. */
 const FEW = 2;
 
-const RULE_WORDS = {
+export const RULE_WORDS = {
   bloom_fell: "Bloom lost while the leaves are fine",
   lagging_plant: "One plant lags",
   shrank: "Shrank",

@@ -8,7 +8,7 @@ import { figure } from "./figure.js";
 import { trialInWords } from "../words.js";
 import { chooser } from "./chooser.js";
 
-const SORTS = [
+export const SORTS = [
   ["walk", "Walking order"],
   ["cultivar", "Cultivar"],
   ["genus", "Genus"],
@@ -24,7 +24,7 @@ const SORTS = [
   ["evenness", "Evenness, least even first"],
 ];
 
-const GROUPS = [
+export const GROUPS = [
   ["none", "One list"],
   ["genus", "By genus"],
   ["planter", "By kind of planter"],
