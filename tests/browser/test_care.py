@@ -168,7 +168,7 @@ def test_a_calendar_address_is_made_listed_and_closed(
 
 
 def test_a_season_gone_quiet_does_not_shout(empty: Served, open_page: Callable[..., Page]) -> None:
-    """Nobody ended it: its care waits on its own screen, with a way to end it; with the next note it is asked for again."""
+    """Nobody ended it: its care waits on its own screen, with a way to end it, until something is noted again."""
     trial_id = make(empty.journal, "trial", title="Last summer", year=TODAY.year)
     planting_id = make_planting(empty.journal, trial_id, "Plum", planted_on=ago(90))
     plan(empty, trial_id)
@@ -188,3 +188,23 @@ def test_a_season_gone_quiet_does_not_shout(empty: Served, open_page: Callable[.
     page.get_by_role("button", name="Undo").click()
     page.get_by_role("link", name="note what was removed").click()
     expect(page.get_by_role("heading", name="End of the season")).to_be_visible()
+
+
+def test_care_of_an_earlier_day_is_noted_with_a_remark(
+    empty: Served, trial: str, open_page: Callable[..., Page]
+) -> None:
+    plan(empty, trial, "deadheaded")
+    page = open_page(f"{empty.address}/#/care")
+    page.get_by_text("On another day, or with a remark").click()
+    page.get_by_label("Done on").fill(ago(-2))
+    page.get_by_label("Remark").fill("only the lower half")
+    page.get_by_role("button", name="Deadhead: done for all 3").click()
+    expect(page.get_by_text("has not been yet: choose the day on which it was done.")).to_be_visible()
+    page.get_by_label("Done on").fill(ago(30))
+    page.get_by_role("button", name="Deadhead: done for all 3").click()
+    expect(page.get_by_text("3 plantings were planted after")).to_be_visible()
+    page.get_by_label("Done on").fill(ago(3))
+    page.get_by_role("button", name="Deadhead: done for all 3").click()
+    expect(page.get_by_text("Nothing is due today.")).to_be_visible()
+    done = eventually_care(page, empty, 3)
+    assert {(one["done_on"], one["note"], one["product"]) for one in done} == {(ago(3), "only the lower half", None)}

@@ -5,7 +5,7 @@ import { newId } from "../../store/ids.js";
 import { productsUsed } from "../../store/walk.js";
 import { groupsOf } from "../../store/care.js";
 import { describePlanting } from "../../store/queries.js";
-import { countInWords } from "../../words.js";
+import { countInWords, dayInWords } from "../../words.js";
 import { plantingLink } from "../names.js";
 import { noteWithUndo } from "../undo.js";
 import { sprayCautions } from "./cautions.js";
@@ -15,7 +15,7 @@ import { doneInWords, overdueInWords, toDoInWords } from "./words.js";
 const WITH_A_PRODUCT = ["fed", "sprayed"];
 
 /**
- * @param {{day: string, typed: Map<string, string>, level: string, alone?: boolean}} how `typed`: products typed on this
+ * @param {{day: string, typed: Map<string, string>, level: string, alone?: boolean}} how `typed`: what was typed on this
  *   screen, kept while parts are drawn anew; `alone`: on the screen of the one planting that it is due at
  */
 export function taskPart(context, trial, task, { day, typed, level, alone = false }) {
@@ -23,14 +23,16 @@ export function taskPart(context, trial, task, { day, typed, level, alone = fals
   const plantings = task.entries.map(({ planting }) => planting);
   const key = `${task.action} ${task.product ?? ""}`;
   const product = () => (WITH_A_PRODUCT.includes(task.action) ? typed.get(key) ?? remembered(store, trial, task) : "");
-  const done = (whom, words) => noteDone(context, { trial, task, day, product: product().trim() }, whom, words);
+  const more = new MoreOfTask(key, typed, day);
+  const done = (whom, words) => noteDone(context, { trial, task, more, product: product().trim() }, whom, words);
   const name = toDoInWords(task.action);
   return element(
     "section",
     { class: "stack care-task", "data-action": task.action },
     element("div", {}, element(level, {}, name), element("p", { class: "due" }, alone ? overdueInWords(task.entries[0].due.overdueDays) : howDue(task))),
     task.action === "sprayed" && sprayCautions(),
-    WITH_A_PRODUCT.includes(task.action) && productField(product(), (words) => typed.set(key, words)),
+    WITH_A_PRODUCT.includes(task.action) && typedField("With", { value: product() }, (words) => typed.set(key, words)),
+    more.node,
     plantings.length > 1 &&
       button(`Done for all ${plantings.length}`, () => done(plantings, `all ${plantings.length}`), {
         class: "primary",
@@ -50,11 +52,38 @@ function howDue({ entries }) {
 
 const remembered = (store, trial, { action, product }) => product ?? productsUsed(store, trial.id, action)[0] ?? "";
 
-function productField(value, tell) {
-  const id = freshId("product");
-  const input = element("input", { id, type: "text", autocomplete: "off", maxlength: 120, value });
+function typedField(label, props, tell) {
+  const id = freshId("typed");
+  const input = element("input", { id, type: "text", autocomplete: "off", maxlength: 120, ...props });
   input.addEventListener("input", () => tell(input.value));
-  return element("div", { class: "field" }, element("label", { for: id }, "With"), input);
+  return element("div", { class: "field" }, element("label", { for: id }, label), input);
+}
+
+/** Folded away: care that was done on an earlier day, and a remark on it. */
+class MoreOfTask {
+  constructor(key, typed, today) {
+    Object.assign(this, { key, typed, today });
+    const field = (label, name, props) => typedField(label, { value: this[name], ...props }, (value) => typed.set(`${key} ${name}`, value));
+    this.node = element(
+      "details",
+      { id: `more-${key.trim().toLowerCase().replaceAll(/[^a-z0-9]+/g, "-")}` },
+      element("summary", {}, "On another day, or with a remark"),
+      element("div", { class: "stack tight" }, field("Done on", "day", { type: "date", max: today }), field("Remark", "remark", { maxlength: 2000 })),
+    );
+  }
+
+  get day() {
+    return this.typed.get(`${this.key} day`) || this.today;
+  }
+
+  get remark() {
+    return (this.typed.get(`${this.key} remark`) ?? "").trim();
+  }
+
+  /** The next care is of today again, and has its own remark. */
+  forget() {
+    for (const name of ["day", "remark"]) this.typed.delete(`${this.key} ${name}`);
+  }
 }
 
 function groupWays(store, name, plantings, done) {
@@ -91,12 +120,19 @@ function doneButton(store, name, { planting, due }, done) {
   });
 }
 
-function noteDone(context, { trial, task, day, product }, plantings, words) {
+async function noteDone(context, { trial, task, more, product }, plantings, words) {
+  const { day, today, remark } = more;
+  const early = plantings.filter(({ fields }) => fields.planted_on > day).length;
+  if (day > today) return context.notices.say(`${dayInWords(day)} has not been yet: choose the day on which it was done.`);
+  if (early) return context.notices.say(`${countInWords(early, "planting was", "plantings were")} planted after ${dayInWords(day)}: choose a later day.`);
+  const said = { ...(product ? { product } : {}), ...(remark ? { note: remark } : {}) };
   const changes = plantings.map(({ id }) => ({
     kind: "care",
     id: newId(),
-    fields: { trial_id: trial.id, planting_id: id, done_on: day, action: task.action, ...(product ? { product } : {}) },
+    fields: { trial_id: trial.id, planting_id: id, done_on: day, action: task.action, ...said },
   }));
   const back = changes.map(({ kind, id }) => ({ kind, id, delete: true }));
-  return noteWithUndo(context, changes, `Noted: ${doneInWords(task.action)}, ${words}.`, back);
+  more.forget();
+  const on = day === today ? "" : ` on ${dayInWords(day)}`;
+  return noteWithUndo(context, changes, `Noted: ${doneInWords(task.action)}${on}, ${words}.`, back);
 }
