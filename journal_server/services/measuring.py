@@ -15,6 +15,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from journal_server.errors import JournalError
 from journal_server.services.journal import Journal
 from journal_server.services.matching import rematch
 from journal_server.services.measuring_inputs import MeasureJob, MeasureOutcome, plan_measuring
@@ -145,7 +146,10 @@ class MeasuringRoom:
                 if not self._measure_next(worker):
                     self._wake.wait(timeout=2.0)
                     self._wake.clear()
-            except Exception:  # the room outlives any photo, and a disk or database that takes nothing for a while
+            except JournalError as error:  # a disk or database that takes nothing for a while
+                log.warning("Measuring waits: %s", error)
+                time.sleep(2.0)
+            except Exception:  # the room must outlive any one photo; it keeps waiting and is tried again
                 log.exception("measuring failed outside the worker")
                 time.sleep(2.0)
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from journal_server.services.journal import Journal
-from journal_server.storage.folder_lock import serving_alone
+from journal_server.storage.folder_lock import log_kept, serving_alone
 from journal_server.storage.photo_files import remove_leftovers
 
 
@@ -19,4 +19,5 @@ def alone_with(journal: Journal) -> Iterator[None]:
         return
     with serving_alone(journal.folder):
         remove_leftovers(journal.folder, time.time())
-        yield
+        with log_kept(journal.database):
+            yield

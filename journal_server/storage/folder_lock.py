@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 from filelock import FileLock, Timeout
 
 from journal_server.errors import JournalBusy
+from journal_server.storage.database import Database
 
 LOCK_FILE = "serving.lock"
 
@@ -33,3 +34,11 @@ def serving_alone(folder: Path) -> Iterator[None]:
         yield
     finally:
         lock.release()
+
+
+@contextmanager
+def log_kept(database: Database) -> Iterator[None]:
+    """While one connection to SQLite is open its log stays, so that reading needs no room on a full disk."""
+    with closing(database.engine.raw_connection()) as connection:
+        connection.cursor().execute("SELECT count(*) FROM sqlite_master").fetchone()
+        yield

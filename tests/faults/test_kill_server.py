@@ -1,0 +1,14 @@
+"""A few rounds of the harness that kills the journal again and again (kill_server.py tells the counts of many)."""
+
+from pathlib import Path
+
+from faults.kill_server import KINDS, kill_again_and_again
+
+
+def test_nothing_is_lost_doubled_or_half_written(tmp_path: Path) -> None:
+    tally = kill_again_and_again(tmp_path, 2 * len(KINDS), seed=3)
+    assert tally.wrong == [], tally.says()
+    assert set(tally.kills.values()) == {2}
+    assert tally.at_work.total() >= 2, tally.says()
+    assert tally.acknowledged
+    assert tally.measured == len(tally.made)
