@@ -4,23 +4,72 @@ from __future__ import annotations
 
 import contextlib
 import uuid
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+import postgresql
 import pytest
 from flask.testing import FlaskClient
 
 from journal_server.app import create_app
 from journal_server.services.apply_changes import apply_changes
 from journal_server.services.journal import Journal, open_journal
+from journal_server.storage.database import Database
+
+FreshDatabase = Callable[[], contextlib.AbstractContextManager[str | None]]
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--on",
+        choices=("sqlite", "postgresql"),
+        default="sqlite",
+        help="the database behind the journal of the tests; postgresql starts a server of the tests' own",
+    )
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Tests of one database itself are no tests of the other: there they are left out, not skipped."""
+    other = "postgresql_only" if config.getoption("--on") == "sqlite" else "sqlite_only"
+    left_out = [item for item in items if item.get_closest_marker(other)]
+    config.hook.pytest_deselected(items=left_out)
+    items[:] = [item for item in items if item not in left_out]
+
+
+@pytest.fixture(scope="session")
+def fresh_database(request: pytest.FixtureRequest) -> Iterator[FreshDatabase]:
+    """Gives a database of its own to a journal: its URL, or None for the file in the journal's folder."""
+    if request.config.getoption("--on") == "sqlite":
+        yield contextlib.nullcontext
+        return
+    with postgresql.running_server() as server:
+        upgraded = server.fresh()
+        database = Database(upgraded)
+        database.upgrade()
+        database.close()
+
+        @contextlib.contextmanager
+        def copied() -> Iterator[str]:
+            url = server.fresh(like=upgraded)
+            try:
+                yield url
+            finally:
+                server.drop(url)
+
+        yield copied
 
 
 @pytest.fixture
-def journal(tmp_path: Path) -> Iterator[Journal]:
-    with contextlib.closing(open_journal(tmp_path / "journal")) as opened:
+def journal(tmp_path: Path, fresh_database: FreshDatabase) -> Iterator[Journal]:
+    with fresh_database() as url, contextlib.closing(open_journal(tmp_path / "journal", url)) as opened:
         opened.change_settings({"time_zone": "Europe/Paris"})
         yield opened
+
+
+def data_options(journal: Journal) -> list[str]:
+    """How a call on the command line is told of this journal."""
+    return ["--data", str(journal.folder), "--database", journal.database.url]
 
 
 @pytest.fixture

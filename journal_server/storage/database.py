@@ -10,13 +10,19 @@ from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Engine, create_engine, event
+from sqlalchemy import Engine, create_engine, event, text
 from sqlalchemy.engine import Connection
-from sqlalchemy.exc import ArgumentError, DBAPIError, OperationalError
+from sqlalchemy.exc import ArgumentError
 from sqlalchemy.orm import Session
 from sqlalchemy.pool import NullPool
 
-from journal_server.errors import InputRefused, JournalBusy, JournalDamaged, JournalNewer
+from journal_server.errors import InputRefused, JournalNewer
+from journal_server.storage.database_errors import plain_database_errors
+
+WRITERS = 7_265_001
+"""The number of the lock, of all that PostgreSQL has for its users, that stands for writing in the journal."""
+LONGEST_THOUGHT_S = 120
+"""For how long who writes may leave the database without a word."""
 
 
 class Database:
@@ -30,10 +36,16 @@ class Database:
             raise InputRefused(
                 "The database URL cannot be used: it is malformed, or the driver it names is not installed.", "database"
             ) from error
+        one_state = {} if self.on_sqlite else {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
+        self._read_only = self.engine.execution_options(**one_state)
+
+    @property
+    def on_sqlite(self) -> bool:
+        return self.engine.dialect.name == "sqlite"
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
-        with plain_database_errors(), Session(self.engine, expire_on_commit=False) as session:
+        with plain_database_errors(), Session(self._read_only, expire_on_commit=False) as session:
             yield session
 
     @contextmanager
@@ -54,6 +66,13 @@ class Database:
 
     def close(self) -> None:
         self.engine.dispose()
+
+
+def which_database(session: Session) -> str:
+    """What tells this PostgreSQL database from every other, and from itself after it was restored or moved."""
+    system, timeline = "(pg_control_system()).system_identifier", "(pg_control_checkpoint()).timeline_id"
+    oid = "(SELECT oid FROM pg_database WHERE datname = current_database())"
+    return " ".join(map(str, session.execute(text(f"SELECT {system}, {timeline}, {oid}")).one()))
 
 
 def newest_schema() -> str:
@@ -83,8 +102,34 @@ def _refuse_newer(connection: Connection) -> None:
 
 
 def _engine(url: str, busy_wait_s: float) -> Engine:
-    if not url.startswith("sqlite"):
-        return create_engine(url)
+    return _sqlite(url, busy_wait_s) if url.startswith("sqlite") else _postgresql(url, busy_wait_s)
+
+
+def _postgresql(url: str, busy_wait_s: float) -> Engine:
+    """As SQLite does it: who writes is alone from beginning to end, who reads sees one state of all.
+
+    So what a decision was read from stays true until it is written, and there is nothing to deadlock or to try again.
+    """
+    engine = create_engine(
+        url,
+        pool_pre_ping=True,  # a connection may be from before the server was started anew
+        pool_size=8,
+        max_overflow=40,  # more than the web server has threads
+        connect_args={"connect_timeout": 10, "options": f"-c lock_timeout={round(busy_wait_s * 1000)}"},
+    )
+
+    @event.listens_for(engine, "begin")
+    def _on_begin(connection: Connection) -> None:
+        if connection.get_execution_options().get("writing", False):
+            connection.exec_driver_sql(
+                f"SET LOCAL idle_in_transaction_session_timeout = {LONGEST_THOUGHT_S * 1000}"
+            )  # a computer that fell asleep does not keep the others waiting
+            connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({WRITERS})")
+
+    return engine
+
+
+def _sqlite(url: str, busy_wait_s: float) -> Engine:
     engine = create_engine(url, poolclass=NullPool, connect_args={"timeout": busy_wait_s, "check_same_thread": False})
 
     @event.listens_for(engine, "connect")
@@ -102,31 +147,3 @@ def _engine(url: str, busy_wait_s: float) -> Engine:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
 
     return engine
-
-
-@contextmanager
-def plain_database_errors() -> Iterator[None]:
-    """What a database answers, as the journal's own errors with a sentence for people."""
-    try:
-        yield
-    except OperationalError as error:
-        reason = str(error.orig).lower()
-        if "locked" in reason:
-            raise JournalBusy(
-                "Another program is using this journal's database. Nothing was changed; try again in a moment."
-            ) from error
-        if "full" in reason:
-            raise JournalBusy(
-                "The disk is full. Nothing was changed and nothing is damaged; make room and try again."
-            ) from error
-        if "readonly" in reason or "unable to open" in reason:
-            raise JournalBusy(
-                f"The journal's database cannot be written ({error.orig}). Check the folder and its permissions."
-            ) from error
-        raise JournalBusy(f"The journal's database does not answer ({error.orig}). Nothing was changed.") from error
-    except DBAPIError as error:
-        if "malformed" in str(error.orig) or "not a database" in str(error.orig):
-            raise JournalDamaged(
-                f"The journal's database is damaged ({error.orig}). Restore the last backup into a new folder."
-            ) from error
-        raise

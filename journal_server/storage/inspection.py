@@ -15,7 +15,8 @@ from sqlalchemy.engine import Connection
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import NullPool
 
-from journal_server.storage.database import Database, plain_database_errors
+from journal_server.storage.database import Database
+from journal_server.storage.database_errors import plain_database_errors
 from journal_server.storage.tables import (
     CounterRow,
     MeasurementRow,
@@ -80,10 +81,10 @@ def _read_only(file: Path) -> sqlite3.Connection:
     connection = sqlite3.connect(address, uri=True, check_same_thread=False, isolation_level=None)
     try:
         connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
-    except sqlite3.OperationalError as error:
+    except sqlite3.OperationalError:
         connection.close()
         log = file.with_name(f"{file.name}-wal")
-        if "unable to open" not in str(error) or (log.exists() and log.stat().st_size):
+        if log.exists() and log.stat().st_size:  # what is in the log must not be passed over
             raise
         return sqlite3.connect(f"{address}&immutable=1", uri=True, check_same_thread=False, isolation_level=None)
     return connection

@@ -31,6 +31,7 @@ def test_no_key_is_asked_for_and_nothing_is_told(journal: Journal, set_up: SetUp
     assert phone.get("/api/home", base_url="https://192.168.1.20:8766").status_code == 401
 
 
+@pytest.mark.sqlite_only
 def test_not_ready_where_nothing_can_be_kept(
     journal: Journal, client: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -8,7 +8,7 @@ import zipfile
 from pathlib import Path
 
 import pytest
-from conftest import SetUp
+from conftest import SetUp, data_options
 from flask.testing import FlaskClient
 from made_reports import SEASON, photographed
 
@@ -100,7 +100,7 @@ def test_what_is_wrong_is_answered_in_a_sentence(
 def test_the_command_line_writes_each_format(
     journal: Journal, set_up: SetUp, cultivar: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    data = ["--data", str(journal.folder)]
+    data = data_options(journal)
     page, paper, folder = tmp_path / "r.html", tmp_path / "r.pdf", tmp_path / "out" / "r"
     assert cli.main(["report", "trial", *data, "--html", str(page)]) == 0
     assert page.read_bytes().startswith(b"<!doctype html>")
@@ -118,7 +118,7 @@ def test_the_command_line_writes_each_format(
 def test_the_command_line_says_what_it_could_have_meant(
     journal: Journal, set_up: SetUp, cultivar: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    data, page = ["--data", str(journal.folder)], ["--html", str(tmp_path / "r.html")]
+    data, page = data_options(journal), ["--html", str(tmp_path / "r.html")]
     assert cli.main(["report", "cultivar", *data, "--cultivar", "Tulip", *page]) == 2
     assert "no cultivar is called 'Tulip'. Cultivars there: Petunia ‘Made Up’." in capsys.readouterr().err
     set_up.make("trial", title="Also this year", year=2026)

@@ -9,6 +9,7 @@ import re
 from pathlib import Path
 from typing import Any
 
+import pytest
 from flask.testing import FlaskClient
 
 from journal_server.api.shell import LEFT_OUT, shell_files, version_of
@@ -85,6 +86,7 @@ def identity(journal: Journal) -> dict[str, str]:
     return {name: answer[name] for name in ("journal", "feed")}
 
 
+@pytest.mark.sqlite_only
 def test_a_restored_journal_is_the_same_journal_with_another_feed(journal: Journal, tmp_path: Path) -> None:
     before = identity(journal)
     assert identity(journal) == before

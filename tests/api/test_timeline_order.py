@@ -75,7 +75,7 @@ def test_rows_drawn_before_are_those_that_would_be_drawn_now(
     after = client.get(path).text
     assert after != before
     assert "Another name" in after
-    with contextlib.closing(open_journal(journal.folder)) as fresh:
+    with contextlib.closing(open_journal(journal.folder, journal.database.url)) as fresh:
         assert timeline_figure(fresh, set_up.trial_id, 390, Order()) == after
 
 

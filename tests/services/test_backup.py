@@ -24,6 +24,7 @@ from journal_server.services.take_in_recording import take_in_recording
 from journal_server.storage.photo_files import TEMPORARY
 from journal_server.storage.records import load_records, save_measurement
 
+pytestmark = pytest.mark.sqlite_only
 PASSPHRASE = "seven plain troughs"
 
 

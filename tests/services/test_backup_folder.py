@@ -26,6 +26,7 @@ from journal_server.services.home import describe_home
 from journal_server.services.journal import Journal, open_journal
 from journal_server.services.take_in_photo import take_in_photo
 
+pytestmark = pytest.mark.sqlite_only
 NOW = datetime(2026, 7, 14, 8, 0, tzinfo=UTC)
 
 

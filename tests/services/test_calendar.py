@@ -71,6 +71,7 @@ def test_removed_plantings_want_no_care(set_up: SetUp) -> None:
     assert events(set_up) == []
 
 
+@pytest.mark.sqlite_only
 def test_a_key_opens_its_trial_until_it_is_revoked_and_is_not_kept(journal: Journal, set_up: SetUp) -> None:
     made = make_calendar_key(journal, set_up.trial_id, "Kitchen tablet", NOW)
     assert trial_of_key(journal, made.key, NOW) == set_up.trial_id

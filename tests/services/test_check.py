@@ -27,6 +27,7 @@ from journal_server.services.take_in_recording import take_in_recording
 from journal_server.storage.database import Database
 from journal_server.storage.records import save_measurement
 
+pytestmark = pytest.mark.sqlite_only
 OLD = 1_000_000_000.0
 
 

@@ -8,7 +8,7 @@ import subprocess
 from pathlib import Path
 
 import pytest
-from conftest import SetUp
+from conftest import SetUp, data_options
 from made_photos import jpeg
 from made_sounds import wav
 
@@ -49,7 +49,7 @@ def filled(journal: Journal, set_up: SetUp) -> Journal:
 
 @pytest.fixture
 def folder(filled: Journal, tmp_path: Path) -> Path:
-    assert main(["export", str(tmp_path / "out"), "--data", str(filled.folder)]) == 0
+    assert main(["export", str(tmp_path / "out"), *data_options(filled)]) == 0
     return tmp_path / "out"
 
 
@@ -114,7 +114,7 @@ def test_a_damaged_photo_is_named_and_the_rest_comes_along(
     path = next(filled.files.all_originals())
     path.chmod(0o644)
     path.write_bytes(b"rot")
-    assert main(["export", str(tmp_path / "out"), "--data", str(filled.folder)]) == 1
+    assert main(["export", str(tmp_path / "out"), *data_options(filled)]) == 1
     assert path.name in capsys.readouterr().err
     assert len(list((tmp_path / "out" / "photos").iterdir())) == 1
 
@@ -122,10 +122,10 @@ def test_a_damaged_photo_is_named_and_the_rest_comes_along(
 def test_a_folder_with_something_in_it_is_refused(filled: Journal, tmp_path: Path) -> None:
     (tmp_path / "out").mkdir()
     (tmp_path / "out" / "mine.txt").write_text("mine")
-    assert main(["export", str(tmp_path / "out"), "--data", str(filled.folder)]) == 2
+    assert main(["export", str(tmp_path / "out"), *data_options(filled)]) == 2
     assert [path.name for path in (tmp_path / "out").iterdir()] == ["mine.txt"]
 
 
 def test_choosing_goes_with_the_parts_only(filled: Journal, tmp_path: Path) -> None:
-    assert main(["export", str(tmp_path / "out"), "--data", str(filled.folder), "--trial", "Terrace"]) == 2
+    assert main(["export", str(tmp_path / "out"), *data_options(filled), "--trial", "Terrace"]) == 2
     assert not (tmp_path / "out").exists()

@@ -25,6 +25,7 @@ from journal_server.services.journal import DATABASE_FILE, Journal
 from journal_server.services.take_in_photo import take_in_photo
 from journal_server.storage import sealed as sealing
 
+pytestmark = pytest.mark.sqlite_only
 PASSPHRASE = "seven plain troughs"
 
 

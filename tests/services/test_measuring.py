@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import SetUp
+from conftest import SetUp, data_options
 from feed_as_read import load_changes
 from made_photos import jpeg
 from worker_targets import crash_on_marked, hang_on_marked, killed_on_marked, out_of_memory_on_marked
@@ -162,7 +162,7 @@ def test_measuring_goes_on_after_the_server_was_killed(journal: Journal) -> None
     """kill -9 in the middle: what was measured stays, the rest follows, nothing is doubled."""
     photos = [take_in_photo(journal, jpeg(f"2026:06:12 10:1{i}:03", seed=i), f"{i}.jpg").photo.id for i in range(6)]
     call = [sys.executable, "-m", "journal_server", "serve", "--no-browser", "--port", "0"]
-    server = subprocess.Popen([*call, "--data", str(journal.folder)], stdout=subprocess.DEVNULL)
+    server = subprocess.Popen([*call, *data_options(journal)], stdout=subprocess.DEVNULL)
     deadline = time.monotonic() + 60
     while not all_measurements(journal) and time.monotonic() < deadline:
         time.sleep(0.05)

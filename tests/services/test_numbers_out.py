@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import SetUp
+from conftest import SetUp, data_options
 from flask.testing import FlaskClient
 from hostile_names import HOSTILE_NAMES
 from made_season import keep_numbers, measured_season, numbers, photo_without_numbers
@@ -156,7 +156,7 @@ def test_the_command_writes_csv_json_and_package(
     journal: Journal, set_up: SetUp, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     season_of(journal, set_up)
-    data, files = ["--data", str(journal.folder)], [tmp_path / name for name in ("n.csv", "n.json", "n.zip", "folder")]
+    data, files = data_options(journal), [tmp_path / name for name in ("n.csv", "n.json", "n.zip", "folder")]
     csv_file, json_file, archive, folder = map(str, files)
     call = ["numbers", *data, "--trial", "Terrace", "--csv", csv_file, "--json", json_file, "--package", archive]
     assert main(call) == 0

@@ -99,6 +99,7 @@ def test_the_oldest_of_six_open_codes_is_dropped(journal: Journal) -> None:
     assert pair_device(journal, codes[1], "Second", HERE, NOW)
 
 
+@pytest.mark.sqlite_only
 def test_neither_codes_nor_keys_are_kept_as_they_are(journal: Journal) -> None:
     code = make_pairing_code(journal, "owner", NOW).code
     other = make_pairing_code(journal, "reader", NOW).code

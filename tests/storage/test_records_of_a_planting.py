@@ -4,6 +4,7 @@ import contextlib
 import sqlite3
 from pathlib import Path
 
+import pytest
 from sqlalchemy import text
 
 from journal_server.services.journal import DATABASE_FILE, Journal, open_journal
@@ -22,6 +23,11 @@ def test_a_record_is_found_where_it_was_last_put(journal: Journal) -> None:
         (found,) = load_records(session, "photo", equals={"planting_id": "second"})
         assert (found.id, found.fields["file_name"]) == ("p", "b.jpg")
         assert [r.id for r in load_records(session, "photo", among={"planting_id": ["second", "third"]})] == ["p"]
+
+
+@pytest.mark.sqlite_only
+def test_the_column_has_an_index_that_is_used(journal: Journal) -> None:
+    with journal.database.reading() as session:
         plan = session.execute(
             text("EXPLAIN QUERY PLAN SELECT id FROM records WHERE kind = 'photo' AND planting_id = 'second'")
         )

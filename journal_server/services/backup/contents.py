@@ -86,7 +86,10 @@ def copied_journal(journal: Journal) -> Iterator[Copied]:
     It lies in the journal's folder: elsewhere it might be too large, or be seen by others before it is sealed.
     """
     if not journal.database.url.startswith("sqlite"):
-        raise InputRefused("A journal on a database server is backed up with that server's own tools.")
+        raise InputRefused(
+            "A journal on a database server is backed up with that server's own tools (pg_dump); originals/ and "
+            "recordings/ in the data folder are to be copied after it. Nothing was written."
+        )
     made_at = datetime.now(UTC)
     handle, name = tempfile.mkstemp(prefix=TEMPORARY, suffix=".sqlite3", dir=journal.folder)
     os.close(handle)
