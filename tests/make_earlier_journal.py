@@ -35,6 +35,7 @@ from journal_server.services.pairing import make_pairing_code, pair_device
 
 def fill(journal: Journal) -> None:
     """A planting with its photos, measured, a recording, something deleted, a device, a calendar address."""
+    journal.change_settings({"time_zone": "Europe/Paris", "heat_day_c": 33})
     client = create_app(journal).test_client()
     trial = _make(client, "trial", title="Terrace ☀", year=2026)
     planter = _make(client, "planter", trial_id=trial, name="Trough 1", planter_kind="trough")

@@ -68,7 +68,8 @@ def step_of(folder: Path) -> str:
 
 def test_there_is_one_of_every_step_that_ever_was() -> None:
     kept = {name.split("_")[1] for name in JOURNALS}
-    assert kept == known_schemas() - {newest_schema()}, "keep one with make_earlier_journal.py before the tables change"
+    earlier = known_schemas() - {newest_schema()}
+    assert earlier <= kept <= known_schemas(), "keep one with make_earlier_journal.py before the tables change"
 
 
 @pytest.mark.parametrize("earlier", JOURNALS, indirect=True)
@@ -107,7 +108,7 @@ def test_its_devices_and_recordings_are_still_there(earlier: Path) -> None:
     with contextlib.closing(sqlite3.connect(earlier / DATABASE_FILE)) as database:
         counted = [
             database.execute(f"SELECT count(*) FROM {table}").fetchone()[0]
-            for table in ("devices", "recording_files", "calendar_keys")
+            for table in ("devices", "recording_files", "keyed_addresses")
         ]
         of_planting = database.execute(
             "SELECT count(*) FROM records WHERE planting_id IS NOT json_extract(fields, '$.planting_id')"
