@@ -66,7 +66,7 @@ def test_a_doubt_resolved_names_the_planting_anew_and_tells_what_was_thought(
     expect(page.get_by_label("It is", exact=True)).to_have_value(named(served, "Rightly Known"))
     resolve(page)
     expect(page.locator("h1")).to_have_text("Petunia ‘Rightly Known’")
-    expect(page.locator(".thought .told")).to_have_text(
+    expect(page.locator(".thought .thought-words")).to_have_text(
         [
             "16 May 2026: Planted as Petunia ‘Wrongly Labelled’.",
             "20 June 2026: It is Petunia ‘Rightly Known’, not Petunia ‘Wrongly Labelled’. veined flowers",
@@ -90,7 +90,7 @@ def test_resolving_can_be_undone(doubtful: tuple[Served, str], open_page: Callab
     page.get_by_role("button", name="Undo").click()
     expect(page.locator("h1")).to_contain_text("Identity doubtful")
     expect(page.locator("h1")).to_contain_text("‘Wrongly Labelled’")
-    expect(page.locator(".thought .told")).to_have_count(1)
+    expect(page.locator(".thought .thought-words")).to_have_count(1)
     assert eventually(lambda: the_planting(served)["looks_like"] == "rightly known")
     assert notes(served) == []
 
@@ -101,7 +101,7 @@ def test_a_note_is_changed_and_deleted_and_both_can_be_undone(
     served, planting_id = doubtful
     page = open_page(f"{served.address}/#/plantings/{planting_id}")
     resolve(page)
-    told = page.locator(".thought .told").last
+    told = page.locator(".thought .thought-words").last
     page.locator(".thought summary").click()
     part = page.locator(".thought")
     part.get_by_label("Decided on").fill("2026-06-21")
@@ -114,7 +114,7 @@ def test_a_note_is_changed_and_deleted_and_both_can_be_undone(
     expect(told).to_contain_text("20 June 2026")
     lose_signal(page)
     page.get_by_role("button", name="Delete the note of 20 June 2026").click()
-    expect(page.locator(".thought .told")).to_have_count(1)
+    expect(page.locator(".thought .thought-words")).to_have_count(1)
     expect(page.locator("h1")).to_have_text("Petunia ‘Rightly Known’")
     page.get_by_role("button", name="Undo").last.click()
     expect(told).to_contain_text("veined flowers")
@@ -128,7 +128,7 @@ def test_the_label_was_right(doubtful: tuple[Served, str], open_page: Callable[.
     page.get_by_label("It is", exact=True).select_option(label="The label was right: Petunia ‘Wrongly Labelled’")
     resolve(page, why="the grower's photo")
     expect(page.locator("h1")).to_have_text("Petunia ‘Wrongly Labelled’")
-    expect(page.locator(".thought .told").last).to_have_text(
+    expect(page.locator(".thought .thought-words").last).to_have_text(
         "20 June 2026: It is Petunia ‘Wrongly Labelled’, as it was entered. the grower's photo"
     )
     assert eventually(lambda: the_planting(served)["identity"] == "confirmed")
@@ -164,7 +164,7 @@ def test_a_doubt_is_raised_on_the_planting_and_again_on_the_walk(
     part.get_by_label("It looks like").fill("a third one")
     part.get_by_label("Decided on").fill("2026-07-01")
     part.get_by_role("button", name="Note the doubt").click()
-    expect(page.locator(".thought .told").last).to_have_text(
+    expect(page.locator(".thought .thought-words").last).to_have_text(
         "1 July 2026: In doubt: the label said “Wrongly Labelled”; it looks like a third one."
     )
     page.goto(f"{served.address}/#/walk/{planting_id}")

@@ -80,6 +80,21 @@ def test_lists_that_phones_know_without_the_server_are_the_server_s(run: Callabl
     assert set(phone["groups"]) == set(GROUPS)
 
 
+def test_photos_taken_in_later_stand_with_the_visit_of_their_day(run: Callable[..., Any]) -> None:
+    found = run(
+        """trough(1);
+        const first = visit("p1", "2026-06-01"), second = visit("p1", "2026-06-12");
+        const photo = (id, on, more = {}) =>
+            have("photo", id, { planting_id: "p1", taken_at: `${on}T10:00:00+02:00`, ...more });
+        photo("on the walk", "2026-06-12", { visit_id: second });
+        photo("from the card", "2026-06-01");
+        photo("between", "2026-06-05");
+        photo("set aside", "2026-06-01", { set_aside: true });
+        return walk.visitsOfPlanting(store, "p1").map(({ photos }) => photos.map(({ id }) => id));"""
+    )
+    assert found == [["on the walk"], ["from the card"]]
+
+
 def test_care_is_due_as_on_the_server(run: Callable[..., Any]) -> None:
     table = cases("care_due_cases.json")
     found = run(

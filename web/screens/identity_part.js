@@ -125,7 +125,7 @@ function historyList(context, planting) {
         element(
           "li",
           {},
-          element("span", { class: "told" }, element("b", {}, dayInWords(day)), `: ${words}`, note && element("span", { class: "quiet" }, ` ${note}`)),
+          element("span", { class: "thought-words" }, element("b", {}, dayInWords(day)), `: ${words}`, note && element("span", { class: "quiet" }, ` ${note}`)),
           record && changeNote(context, record),
         ),
       ),

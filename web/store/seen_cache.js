@@ -4,9 +4,10 @@ const SEEN = "figures and numbers";
 
 /**
  * A planting has five answers (curves, numbers and the words to copy them in, about 150 kB, and two pairs of dates), so
- * that this holds 300 plantings of the latest trial, what is compared of them, and much of what was looked at.
+ * that this holds 300 plantings of the latest trial, what is compared of them, the drafts of their verdicts, and much of
+ * what was looked at.
  */
-const MOST = 2000;
+const MOST = 2600;
 /** So many more than that may come before the oldest are looked for. */
 const SLACK = 50;
 let sinceLooked = SLACK;

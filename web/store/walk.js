@@ -176,15 +176,21 @@ export function summaryOfWalk(store, walk) {
   };
 }
 
-/** The visits to a planting, latest first, each with what belongs to it. */
+/** The visits to a planting, latest first, each with what belongs to it: photos of that day too that were taken in later. */
 export function visitsOfPlanting(store, plantingId) {
   const own = (kind) => store.all(kind).filter(({ fields }) => fields.planting_id === plantingId);
   const kinds = ["finding", "rating", "recording", "photo"].map((kind) => groupedBy(own(kind), "visit_id"));
+  const withoutVisit = new Map();
+  for (const photo of own("photo").filter(({ fields }) => !fields.visit_id && fields.taken_at)) {
+    const day = photo.fields.taken_at.slice(0, 10);
+    withoutVisit.set(day, [...(withoutVisit.get(day) ?? []), photo]);
+  }
   return own("visit")
     .sort((a, b) => b.fields.visited_on.localeCompare(a.fields.visited_on))
     .map((visit) => {
-      const [findings, ratings, recordings, photos] = kinds.map((groups) => groups.get(visit.id) ?? []);
-      return { visit, findings, ratings, recordings, photos: photos.filter(belongsHere).sort(byMoment) };
+      const [findings, ratings, recordings, noted] = kinds.map((groups) => groups.get(visit.id) ?? []);
+      const photos = [...noted, ...(withoutVisit.get(visit.fields.visited_on) ?? [])].filter(belongsHere).sort(byMoment);
+      return { visit, findings, ratings, recordings, photos };
     });
 }
 
