@@ -271,6 +271,7 @@ def _codes(
     found = {
         "too_small": grid.photo.width * grid.photo.height < _LEAST_PIXELS,
         "greyscale": grid.photo.greyscale,
+        "profile_unfit": grid.photo.profile_unfit,
         "frame_missing": not grid.framed,
         "cut_off": grid.framed and grid.cut_off,
         "frame_small": grid.framed and float(grid.frame.mean()) < _SMALL_FRAME,

@@ -6,7 +6,9 @@ import contextlib
 import hashlib
 import io
 import math
+import mmap
 import os
+import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -15,10 +17,12 @@ from typing import BinaryIO, TypeAlias
 import numpy as np
 import numpy.typing as npt
 import pillow_heif
-from PIL import Image, ImageCms, UnidentifiedImageError
+from PIL import Image, UnidentifiedImageError
 
 from journal_server.errors import PhotoRefused
+from journal_server.measurement.colour_profile import as_srgb, profile_fits, profile_of
 from journal_server.measurement.file_kinds import why_not_a_photo
+from journal_server.measurement.jpeg_scans import count_scans
 
 PhotoSource: TypeAlias = "str | os.PathLike[str] | BinaryIO | Image.Image"
 
@@ -26,6 +30,8 @@ MAX_BYTES = 60_000_000
 # "100-megapixel" cameras write up to 102 million pixels.
 MAX_PIXELS = 102_500_000
 MAX_SIDE = 65_000
+# Cameras write one scan, progressive JPEG mostly ten; each costs a pass over all pixels.
+MAX_SCANS = 40
 
 # Pillow opens multi-picture JPEG ("MPO") through its JPEG reader.
 ACCEPTED_FORMATS = ("JPEG", "HEIF", "PNG", "WEBP", "TIFF")
@@ -33,7 +39,10 @@ ACCEPTED_FORMATS = ("JPEG", "HEIF", "PNG", "WEBP", "TIFF")
 pillow_heif.register_heif_opener()
 # The size is checked here before any pixel is decoded; Pillow's own limit lies below 100 megapixels.
 Image.MAX_IMAGE_PIXELS = None
+# Of a damaged file the decoders warn line after line; what is wrong is said in the refusal.
+warnings.filterwarnings("ignore", category=UserWarning, module=r"PIL\.")
 
+_ROWS_AT_ONCE = 256
 _TURNS = {
     2: Image.Transpose.FLIP_LEFT_RIGHT,
     3: Image.Transpose.ROTATE_180,
@@ -47,7 +56,10 @@ _TURNS = {
 
 @dataclass(frozen=True)
 class Photo:
-    """An accepted photo. ``width`` and ``height`` are as displayed, after the Exif orientation."""
+    """An accepted photo. ``width`` and ``height`` are as displayed, after the Exif orientation.
+
+    ``profile_unfit``: its colour profile is damaged or of another kind of pixel, so its colours are taken as sRGB.
+    """
 
     name: str | None
     format: str
@@ -57,6 +69,7 @@ class Photo:
     sha256: str | None
     file_bytes: int | None
     greyscale: bool
+    profile_unfit: bool
     exif: bytes
     file_time_s: float | None = None
     _path: Path | None = field(default=None, repr=False)
@@ -111,11 +124,11 @@ def render(photo: Photo, max_side: int | None = None, *, min_pixels: int | None 
     with _reading(), photo.opened() as image:
         wanted = _wanted_size(image.size, max_side, min_pixels)
         decoded = _decode(image, wanted, "RGB", photo)
-        profile = image.info.get("icc_profile")
+        profile = profile_of(image)
         if max_side is not None and max(decoded.size) > max_side:
             # Shrunk before the colour conversion, which is then cheap.
             decoded = decoded.resize(wanted, Image.Resampling.BOX, reducing_gap=2.0)
-        return _turned(_as_srgb(decoded, profile), photo)
+        return _turned(as_srgb(_flattened(decoded), profile), photo)
 
 
 def luminance(photo: Photo, min_pixels: int | None = None) -> npt.NDArray[np.uint8]:
@@ -187,10 +200,8 @@ def _describe(
     if width * height > MAX_PIXELS or max(width, height) > MAX_SIDE:
         megapixels = width * height / 1e6
         raise PhotoRefused(f"The picture has {megapixels:.0f} megapixels; at most 100 are taken in.")
-    pages = getattr(image, "n_frames", 1)
-    if pages > 1 and image.format in ("PNG", "WEBP", "TIFF"):
-        kind = "several pages" if image.format == "TIFF" else "an animation"
-        raise PhotoRefused(f"The file holds {kind}, not one photo.")
+    if image.format in ("JPEG", "MPO") and (path or data):
+        _refuse_many_scans(path, data)
     orientation = _orientation(image)
     # Pillow gives the size of a TIFF as displayed.
     if orientation >= 5 and image.format != "TIFF":
@@ -204,12 +215,28 @@ def _describe(
         sha256=sha256 or (hashlib.sha256(data).hexdigest() if data is not None else None),
         file_bytes=len(data) if data is not None else path.stat().st_size if path else None,
         greyscale=image.mode in ("1", "L", "LA", "I", "F") or image.mode.startswith("I;16"),
+        profile_unfit=_has_unfit_profile(image),
         exif=_exif_bytes(image),
         file_time_s=path.stat().st_mtime if path else None,
         _path=path,
         _bytes=data,
         _image=image if path is None and data is None else None,
     )
+
+
+def _refuse_many_scans(path: Path | None, data: bytes | None) -> None:
+    if data is not None:
+        scans = count_scans(data, MAX_SCANS)
+    elif path is not None:
+        with path.open("rb") as file, mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as mapped:
+            scans = count_scans(mapped, MAX_SCANS)
+    if scans > MAX_SCANS:
+        raise PhotoRefused("The file goes over its picture again and again, as no camera writes it.")
+
+
+def _has_unfit_profile(image: Image.Image) -> bool:
+    profile = profile_of(image)
+    return profile is not None and not profile_fits(image, profile)
 
 
 def _orientation(image: Image.Image) -> int:
@@ -257,35 +284,6 @@ def _turned(decoded: Image.Image, photo: Photo) -> Image.Image:
     return decoded.transpose(_TURNS[photo.orientation])
 
 
-def _as_srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
-    flat = _flattened(image)
-    if profile and flat.mode in ("RGB", "L", "CMYK"):
-        try:
-            source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
-            if not _is_srgb(source):
-                return _converted(flat, source)
-        except (ImageCms.PyCMSError, OSError, ValueError):
-            # A damaged or unfitting profile: the pixels as they are, which is what a viewer shows.
-            return _as_rgb(flat)
-    return _as_rgb(flat)
-
-
-def _as_rgb(image: Image.Image) -> Image.Image:
-    # Pillow would copy the whole picture.
-    return image if image.mode == "RGB" else image.convert("RGB")
-
-
-def _converted(image: Image.Image, source: ImageCms.ImageCmsProfile) -> Image.Image:
-    converted = ImageCms.profileToProfile(
-        image, source, ImageCms.createProfile("sRGB"), ImageCms.Intent.RELATIVE_COLORIMETRIC, outputMode="RGB"
-    )
-    return converted if converted is not None else image.convert("RGB")
-
-
-def _is_srgb(profile: ImageCms.ImageCmsProfile) -> bool:
-    return "sRGB" in (profile.profile.profile_description or "")
-
-
 def _flattened(image: Image.Image) -> Image.Image:
     """Without alpha, palette or more than 8 bits a channel."""
     if image.mode in ("I", "F") or image.mode.startswith("I;16"):
@@ -294,10 +292,10 @@ def _flattened(image: Image.Image) -> Image.Image:
         clear = image.convert("RGBA")
         ground = Image.new("RGBA", clear.size, (119, 119, 119, 255))
         ground.alpha_composite(clear)
-        return ground.convert("RGB")
-    if image.mode in ("RGB", "L", "CMYK"):
+        return ground.convert("L" if image.mode in ("LA", "La", "L") else "RGB")
+    if image.mode in ("RGB", "L", "CMYK", "LAB"):
         return image
-    return image.convert("RGB")
+    return image.convert("L" if image.mode == "1" else "RGB")
 
 
 def _to_8_bits(image: Image.Image) -> Image.Image:
@@ -308,7 +306,11 @@ def _to_8_bits(image: Image.Image) -> Image.Image:
         full = 1.0 if levels.max(initial=0.0) <= 1.0 else 255.0 if levels.max() <= 255.0 else 65535.0
     else:
         full = 65535.0
-    return Image.fromarray((np.clip(levels / np.float32(full), 0, 1) * 255 + 0.5).astype(np.uint8))
+    grey = np.empty(levels.shape, np.uint8)
+    for top in range(0, len(levels), _ROWS_AT_ONCE):  # in floating point the whole picture would fill the memory
+        rows = slice(top, top + _ROWS_AT_ONCE)
+        grey[rows] = np.clip(levels[rows].astype(np.float32) / np.float32(full), 0, 1) * 255 + 0.5
+    return Image.fromarray(grey)
 
 
 @contextlib.contextmanager

@@ -28,6 +28,7 @@ MESSAGES = {
     "card_flat": "The card's white, grey and black look alike: glare or haze. Turn it out of the glare.",
     "several_cards": "More than one card is in the picture. Keep the neighbour's card out of view.",
     "greyscale": "The photo has no colours, so flowers cannot be told from leaves. Take it in colour.",
+    "profile_unfit": "The photo's colour profile is damaged, so its colours may be off. Keep the camera's own file.",
     "too_small": "The picture is too small to measure. Keep the full-size photo from the camera.",
     "no_plant": "Hardly any plant is seen inside the frame.",
     "time_doubtful": "When the photo was taken is doubtful. Please check the date.",
