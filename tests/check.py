@@ -14,6 +14,7 @@ ON_POSTGRESQL = (
     "tests/storage",
     "tests/services/test_apply_changes.py",
     "tests/services/test_take_in_photo.py",
+    "tests/services/test_claims.py",
     "tests/services/test_measuring.py",
     "tests/api/test_api.py",
     "tests/api/test_from_phone.py",

@@ -8,10 +8,11 @@ import os
 import signal
 import threading
 import time
+import uuid
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from multiprocessing.connection import Connection
-from typing import Any
+from typing import Any, Protocol
 
 from sqlalchemy.orm import Session
 
@@ -21,6 +22,7 @@ from journal_server.services.matching import rematch
 from journal_server.services.measuring_inputs import MeasureJob, MeasureOutcome, plan_measuring
 from journal_server.services.measuring_process import serve_jobs
 from journal_server.services.method_change import ask_anew_after_update
+from journal_server.storage.claims import RENEW_S, claim_next, give_up, renew
 from journal_server.storage.records import (
     Record,
     find_measurement,
@@ -34,6 +36,15 @@ LONGEST_S = 180.0
 """A photo that takes longer is given up; the largest accepted ones take a few seconds."""
 
 log = logging.getLogger(__name__)
+
+
+class Worker(Protocol):
+    """Measures one photo at a time, somewhere."""
+
+    def measure(self, job: MeasureJob) -> MeasureOutcome:
+        """Whatever happens to what measures, an outcome comes back."""
+
+    def stop(self) -> None: ...
 
 
 class WorkerProcess:
@@ -95,15 +106,15 @@ def _how_it_ended(code: int | None) -> str:
 class MeasuringRoom:
     """Measures every photo that waits, on a few worker processes, until told to stop."""
 
-    def __init__(self, journal: Journal, workers: Sequence[WorkerProcess] | None = None):
+    def __init__(self, journal: Journal, workers: Sequence[Worker] | None = None):
         self.journal = journal
-        self._taken: set[str] = set()
-        self._lock = threading.Lock()
+        self._claims: set[str] = set()
+        """Tokens of the claims on the photos that are being measured here."""
         self._wake = threading.Event()
-        self._stopping = False
-        self._busy = 0
+        self._stopping = threading.Event()
         self._workers = workers or [WorkerProcess() for _ in range(max(1, min(4, os.cpu_count() or 1)))]
         self._threads = [threading.Thread(target=self._work, args=(w,), daemon=True) for w in self._workers]
+        self._threads.append(threading.Thread(target=self._keep_claims, daemon=True))
 
     def start(self) -> None:
         ask_anew_after_update(self.journal)
@@ -114,7 +125,7 @@ class MeasuringRoom:
         self._wake.set()
 
     def stop(self) -> None:
-        self._stopping = True
+        self._stopping.set()
         self._wake.set()
         for worker in self._workers:
             worker.stop()
@@ -130,7 +141,7 @@ class MeasuringRoom:
             while True:
                 left = len(self._waiting())
                 tell(max(0, total - left), total)
-                if left == 0 and self._busy == 0:
+                if left == 0 and not self._claims:
                     return
                 time.sleep(0.2)
         finally:
@@ -140,8 +151,8 @@ class MeasuringRoom:
         with self.journal.database.reading() as session:
             return [p.id for p in load_records(session, "photo", equals={"measuring": "waiting"})]
 
-    def _work(self, worker: WorkerProcess) -> None:
-        while not self._stopping:
+    def _work(self, worker: Worker) -> None:
+        while not self._stopping.is_set():
             try:
                 if not self._measure_next(worker):
                     self._wake.wait(timeout=2.0)
@@ -153,29 +164,33 @@ class MeasuringRoom:
                 log.exception("measuring failed outside the worker")
                 time.sleep(2.0)
 
-    def _measure_next(self, worker: WorkerProcess) -> bool:
+    def _measure_next(self, worker: Worker) -> bool:
         """Measure a photo that waits; False where none does. One that cannot be stored goes on waiting."""
-        photo_id = self._take()
+        token = str(uuid.uuid4())
+        with self.journal.database.claiming() as session:
+            photo_id = claim_next(session, token)
         if photo_id is None:
             return False
+        self._claims.add(token)
         try:
-            self._measure_one(worker, photo_id)
+            self._measure_one(worker, photo_id, token)
         finally:
-            with self._lock:
-                self._taken.discard(photo_id)
-                self._busy -= 1
+            self._claims.discard(token)
+            with self.journal.database.claiming() as session:
+                give_up(session, photo_id, token)
         return True
 
-    def _take(self) -> str | None:
-        with self._lock:
-            for photo_id in self._waiting():
-                if photo_id not in self._taken:
-                    self._taken.add(photo_id)
-                    self._busy += 1
-                    return photo_id
-        return None
+    def _keep_claims(self) -> None:
+        while not self._stopping.wait(RENEW_S):
+            held = list(self._claims)
+            try:
+                if held:
+                    with self.journal.database.claiming() as session:
+                        renew(session, held)
+            except JournalError as error:
+                log.warning("Claims on photos could not be renewed: %s", error)
 
-    def _measure_one(self, worker: WorkerProcess, photo_id: str) -> None:
+    def _measure_one(self, worker: Worker, photo_id: str, token: str) -> None:
         job = plan_measuring(self.journal, photo_id)
         if job is None:
             return
@@ -187,11 +202,11 @@ class MeasuringRoom:
             outcome = MeasureOutcome()
         else:
             outcome = worker.measure(job)
-            if self._stopping:
+            if self._stopping.is_set():
                 return
-        self._store(job, outcome, known)
+        self._store(job, token, outcome, known)
 
-    def _store(self, job: MeasureJob, outcome: MeasureOutcome, known: bool) -> None:
+    def _store(self, job: MeasureJob, token: str, outcome: MeasureOutcome, known: bool) -> None:
         for name, made in (
             (job.overlay_name, outcome.overlay),
             (job.classes_name, outcome.classes),
@@ -202,8 +217,8 @@ class MeasuringRoom:
                 self.journal.files.keep_derived(job.sha256, name, made)
         with self.journal.database.writing() as session:
             photo = load_record(session, job.photo_id)
-            if photo is None:
-                return
+            if photo is None or not give_up(session, photo.id, token):
+                return  # another process has it by now, since this one was held up for too long
             if outcome.numbers is not None or known:
                 save_measurement(session, **_columns(job, outcome))
             _note_card_found(session, photo, outcome.numbers)

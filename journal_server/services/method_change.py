@@ -24,8 +24,9 @@ def ask_anew_after_update(journal: Journal) -> int:
 
     All of them, where no class map is there any more (after a restore): it is made anew, the numbers stay.
     """
-    pictures_gone = not any(journal.files.derived.glob("*/*.overlay-*"))
     with journal.database.writing() as session:
+        # Looked for only now: nobody else is between keeping a class map and saying that the photo is measured.
+        pictures_gone = not any(journal.files.derived.glob("*/*.overlay-*"))
         current = current_measurements(session)
         outdated = [
             photo

@@ -4,7 +4,20 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import JSON, Boolean, ForeignKey, Index, Integer, MetaData, String, Text, UniqueConstraint, func
+from sqlalchemy import (
+    JSON,
+    Boolean,
+    Double,
+    ForeignKey,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    String,
+    Text,
+    UniqueConstraint,
+    func,
+)
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 NAMING = {
@@ -86,6 +99,16 @@ class MeasurementRow(Base):
     measured_at: Mapped[str] = mapped_column(String(40))
 
 
+class ClaimRow(Base):
+    """Which process has a photo to measure, by the token of its claim, until when (seconds since 1970)."""
+
+    __tablename__ = "claims"
+
+    photo_id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    token: Mapped[str] = mapped_column(String(36))
+    until_s: Mapped[float] = mapped_column(Double)
+
+
 class SettingRow(Base):
     __tablename__ = "settings"
 
@@ -140,15 +163,28 @@ class WrongPairingRow(Base):
     tried_at: Mapped[str] = mapped_column(String(40))
 
 
-class CalendarKeyRow(Base):
-    """The key in a calendar address: it opens the care calendar of one trial. Only its hash is kept."""
+class KeyedAddressRow(Base):
+    """An address with a key in it that opens one thing: a trial's care calendar, or a report. Only its hash is kept."""
 
-    __tablename__ = "calendar_keys"
+    __tablename__ = "keyed_addresses"
 
     id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    opens: Mapped[str] = mapped_column(String(10))
     name: Mapped[str] = mapped_column(String(60))
     trial_id: Mapped[str] = mapped_column(String(36))
     key_hash: Mapped[str] = mapped_column(String(64), unique=True)
+    details: Mapped[dict[str, Any]] = mapped_column(JSON)
     created_at: Mapped[str] = mapped_column(String(40))
+    last_day: Mapped[str | None] = mapped_column(String(10))
     last_used_at: Mapped[str | None] = mapped_column(String(40))
     revoked_at: Mapped[str | None] = mapped_column(String(40))
+
+
+class ReportCopyRow(Base):
+    """A report as it was when it was shared, in one form."""
+
+    __tablename__ = "report_copies"
+
+    address_id: Mapped[str] = mapped_column(ForeignKey("keyed_addresses.id"), primary_key=True)
+    form: Mapped[str] = mapped_column(String(10), primary_key=True)
+    content: Mapped[bytes] = mapped_column(LargeBinary)
