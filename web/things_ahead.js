@@ -23,5 +23,5 @@ export function bringThingsAhead(journal, offline) {
   const width = () => figureWidth(document.getElementById("main").clientWidth);
   keepPicturesAhead(picturesAhead({ ...parts, kept: keptPictures }), store);
   keepSeasonAhead(seasonAhead({ ...parts, device, kept: keptSeen, drop: dropSeen, width }), store);
-  keepVerdictsAhead(verdictsAhead({ ...parts, device, kept: keptSeen }), store);
+  keepVerdictsAhead(verdictsAhead({ ...parts, device, kept: keptSeen, width }), store);
 }

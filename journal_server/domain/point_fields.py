@@ -12,6 +12,9 @@ FEWEST_POINTS, MOST_POINTS = 10, 400
 ANSWERS = "bsfo-"
 """b open bloom, s spent bloom, f foliage, o other, - unanswered."""
 
+HELD_ONCE_ENDED = ("photo_id", "polygon", "points", "answers", "seed", "ended")
+"""Once the method's answer has been seen these would no longer be a judgement of its own."""
+
 
 def points(value: Any) -> list[list[float]]:
     """10 to 400 points [x, y] in displayed pixels of the photo, to a tenth."""
@@ -46,3 +49,10 @@ def unequal_lengths(count: Mapping[str, Any]) -> list[InputRefused]:
     """A refusal where there are more or fewer answers than points."""
     laid, said = len(count["points"]), len(count["answers"])
     return [] if laid == said else [InputRefused(f"There are {said} answers for {laid} points.", "answers")]
+
+
+def changed_once_ended(before: Mapping[str, Any], changing: Mapping[str, Any]) -> list[InputRefused]:
+    """A refusal where an ended count would be other than what was said before the method's answer was seen."""
+    held = [name for name in HELD_ONCE_ENDED if name in changing] if before.get("ended") else []
+    says = "This count was ended, and what was said in it stays as it is. Count other points instead, or delete it."
+    return [InputRefused(says, name) for name in held]

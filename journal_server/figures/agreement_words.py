@@ -34,9 +34,9 @@ def difference_words(estimate: Estimate) -> str:
 
 
 def kappa_words(kappa: Kappa) -> str:
-    """Kappa with its interval: "0.82 (0.78–0.86)"."""
+    """Kappa with its interval: "0.82 (0.78–0.86)", "0.02 (−0.07 to 0.11)"."""
     value, low, high = (f"{n:.2f}".replace("-", "−") for n in _values(kappa.estimate))
-    return f"{value} ({low}–{high})"
+    return f"{value} ({low}{' to ' if kappa.estimate.low < 0 else '–'}{high})"
 
 
 def counted_sentence(photos: int, points: int, unanswered: int) -> str:

@@ -16,7 +16,7 @@ from journal_server.domain.dates import full_day_words
 from journal_server.domain.days_to_come import DAY_OF, refuse_days_to_come
 from journal_server.domain.field_checks import record_id
 from journal_server.domain.merging import FieldConflict, decide_merge
-from journal_server.domain.point_fields import unequal_lengths
+from journal_server.domain.point_fields import changed_once_ended, unequal_lengths
 from journal_server.domain.records import (
     CREATABLE,
     ID_FOLLOWS_FROM,
@@ -180,7 +180,8 @@ def _edit(session: Session, change: Change, stored: Record) -> ChangeResult:
         return ChangeResult(change.id, "conflict", stored, conflicts=decision.conflicts)
     after = {**stored.fields, **decision.apply}
     changing = {name: value for name, value in decision.apply.items() if stored.fields.get(name) != value}
-    problems = _problems(session, change, after, changing)
+    problems = changed_once_ended(stored.fields, changing) if change.kind == "point_count" else []
+    problems += _problems(session, change, after, changing)
     if problems:
         return ChangeResult(change.id, "refused", stored, tuple(problems))
     to_write = _with_what_follows(change.kind, decision.apply, stored.fields, after)

@@ -48,7 +48,7 @@ def quotes_of_planting(journal: Journal, planting_id: str) -> dict[str, Any]:
     with journal.database.reading() as session:
         planting = _record(session, "planting", planting_id)
         photos = load_records(session, "photo", equals={"planting_id": planting.id})
-        return {"photos": _quotes(session, photos, _named(session, planting), units_of(journal.settings()))}
+        return {"photos": _quotes(session, photos, named_of(session, planting), units_of(journal.settings()))}
 
 
 def quotes_of_photo(journal: Journal, photo_id: str) -> dict[str, Any]:
@@ -57,7 +57,7 @@ def quotes_of_photo(journal: Journal, photo_id: str) -> dict[str, Any]:
         photo = _record(session, "photo", photo_id)
         planting_id = photo.fields["planting_id"]
         planting = load_record(session, planting_id) if planting_id else None
-        named = _named(session, planting) if planting else NOBODY
+        named = named_of(session, planting) if planting else NOBODY
         return {"photos": _quotes(session, [photo], named, units_of(journal.settings()))}
 
 
@@ -219,7 +219,7 @@ def _reason(numbers: dict[str, Any], name: str) -> str:
     return str(numbers.get("reasons", {}).get(name, "not known"))
 
 
-def _named(session: Session, planting: Record) -> Named:
+def named_of(session: Session, planting: Record) -> Named:
     cultivar = load_record(session, planting.fields["cultivar_id"])
     planter = load_record(session, planting.fields["planter_id"])
     name = cultivar.fields if cultivar else {}

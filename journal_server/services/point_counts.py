@@ -7,6 +7,7 @@ from typing import Any
 
 from journal_server.analysis.agreement import ComparedShare, ShareAgreement, share_agreement
 from journal_server.analysis.kappa import Kappa, cohen_kappa_1960, kappa_over_photos
+from journal_server.analysis.numbers import PhotoFacts
 from journal_server.analysis.point_count import CLASSES, COUNTED_SHARES
 from journal_server.analysis.series import SHARE_WORDS
 from journal_server.errors import NotFound
@@ -21,7 +22,9 @@ from journal_server.figures.agreement_words import (
 )
 from journal_server.figures.words import estimate_words
 from journal_server.services.audited_photos import AuditedPhoto, audited_photo, audited_photos, begun_counts
+from journal_server.services.count_quotes import quote_of_kappa, quotes_of_count
 from journal_server.services.journal import Journal
+from journal_server.services.photo_quotes import photo_facts
 from journal_server.storage.records import Record, load_record
 
 NO_POINTS = "no point was judged by both"
@@ -70,15 +73,17 @@ def photo_result(journal: Journal, photo_id: str) -> dict[str, Any]:
     if found is None:
         raise NotFound("No point count of this photo was ended yet.")
     kappa = cohen_kappa_1960(found.table) if found.table else None
+    rows = [_row(found, name) for name in COUNTED_SHARES]
+    quotes = quotes_of_count(journal, found, {row["name"]: row["verdict"] for row in rows})
     return {
         "photo_id": found.photo.id,
         "method": found.method,
         "counts": [_count(count) for count in found.counts],
         "tally": found.tally.as_dict(),
         "answered": found.tally.answered,
-        "rows": [_row(found, name) for name in COUNTED_SHARES],
+        "rows": [row | {"quotes": quotes[row["name"]]} for row in rows],
         "reason": found.reason,
-        "kappa": _kappa(kappa),
+        "kappa": _kappa(kappa, photo_facts(found.photo, None)),
         "kappa_reason": None if kappa else _why_no_kappa(found.table, found.photo),
         "confusion": _confusion(found.table),
         "points": [{"x": x, "y": y, "said": said, "seen": seen} for x, y, said, seen in found.points],
@@ -121,8 +126,11 @@ def _share(found: ShareAgreement) -> dict[str, Any]:
     return found.as_dict() | {"words": SHARE_WORDS[found.name], "sentences": share_sentences(found)}
 
 
-def _kappa(kappa: Kappa | None) -> dict[str, Any] | None:
-    return kappa.as_dict() | {"words": kappa_words(kappa)} if kappa else None
+def _kappa(kappa: Kappa | None, photo: PhotoFacts | None = None) -> dict[str, Any] | None:
+    """``photo``: where it is of one alone."""
+    if kappa is None:
+        return None
+    return kappa.as_dict() | {"words": kappa_words(kappa), "quote": quote_of_kappa(kappa, photo)}
 
 
 def _confusion(table: Sequence[Sequence[int]] | None) -> dict[str, Any] | None:

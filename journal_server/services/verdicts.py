@@ -14,7 +14,7 @@ from journal_server.domain.verdict_state import changed_numbers, missing, state
 from journal_server.errors import NotFound
 from journal_server.figures.words import quotable_bounds, quotable_value
 from journal_server.services.journal import Journal
-from journal_server.services.quotes import in_units
+from journal_server.services.quotes import in_units, named_as, quote_number
 from journal_server.services.verdict_material import TrialMaterial, load_trial_material
 from journal_server.storage.records import Record, load_records
 
@@ -64,7 +64,7 @@ def drafts_of_verdict(journal: Journal, trial_id: str, cultivar_id: str, place: 
         "sentences": [_sentence(one, trial.units) for one in drafts.sentences],
         "not_offered": [_not_offered(one) for one in drafts.not_offered],
         "suggestions": [_suggestion(one, trial.units) for one in drafts.suggestions],
-        "numbers": [number_in_words(number, trial.units) for number in drafts.numbers],
+        "numbers": [_quoted(number, trial) for number in drafts.numbers],
         "pictures": _pictures(material.plantings),
     }
 
@@ -90,6 +90,13 @@ def number_in_words(number: QuotableNumber, units: Units) -> dict[str, Any]:
         "shown": quotable_value(read) if known else None,
         "interval": quotable_bounds(read) if known else None,
     }
+
+
+def _quoted(number: QuotableNumber, trial: TrialMaterial) -> dict[str, Any]:
+    """A number in words, with what is copied of it."""
+    stored = trial.stored.get(number.planting_id)
+    quote = quote_number(number, named_as(stored), stored.photos, units=trial.units) if stored else None
+    return number_in_words(number, trial.units) | {"quote": quote}
 
 
 def _stored(journal: Journal, trial_id: str, cultivar_id: str, place: str) -> Record | None:

@@ -22,6 +22,8 @@ def test_a_weather_file_is_looked_at_then_taken_in(client: FlaskClient, set_up: 
     assert (made.status_code, made.get_json()["written"]) == (200, 1)
     told = client.get(f"/api/weather?trial={set_up.trial_id}").get_json()
     assert (told["heat_days"], told["heat_day_c"]) == (["2026-05-16"], 32)
+    assert told["quotes"]["heat_days"]["text"].startswith("Heat days, from 32 °C: 1 on 16 May 2026")
+    assert "rain" not in told["quotes"], "no rain was recorded"
     wrong = client.post("/api/weather/import", json={**body, "text": "2026-05-16,warm,1\n", "dry_run": False})
     assert wrong.status_code == 422
     assert wrong.get_json()["rows"][0]["errors"][0]["field"] == "tmin_c"

@@ -104,6 +104,10 @@ def test_one_photo_tells_its_numbers_and_points(client: FlaskClient, counted: li
     assert bloom["verdict"] == "within error"
     assert found["confusion"]["rows"][2][0] == 5, "five points the person calls bloom and the method foliage"
     assert len(found["points"]) == 100
+    quotes = bloom["quotes"]
+    assert quotes["counted"]["text"].startswith("Bloom cover by a count of 100 random points: 15 % (90 % interval ")
+    assert quotes["difference"]["text"].endswith("within error")
+    assert found["kappa"]["quote"]["text"].startswith("Cohen's kappa of the method and a count by eye: ")
 
 
 @pytest.mark.parametrize("of", ["canopy_fill", "bloom_cover", "spent_share"])

@@ -69,6 +69,9 @@ def test_a_sentence_links_each_number_to_its_photos(review: Review) -> None:
     assert (number["photo_ids"], number["on"], number["methods"]) == ([photos[1]], "2026-06-20", ["made up, 1"])
     assert (number["shown"], number["interval"], number["planting_id"]) == ("60 %", "58–62", review.planting_id)
     assert sentence["numbers"] == [number]
+    (listed,) = (one for one in review.drafts()["numbers"] if one["key"] == "peak")
+    assert listed["quote"]["text"].startswith("Bloom cover at its peak: 60 % (90 % interval 58–62 %) on 20 June 2026")
+    assert all((one["quote"] is None) == (one["estimate"] is None) for one in review.drafts()["numbers"])
 
 
 def test_what_was_not_measured_is_not_offered_and_says_why(review: Review) -> None:

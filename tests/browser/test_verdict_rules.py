@@ -116,7 +116,8 @@ AHEAD = """
     const device = { get: async (name) => values.get(name), set: async (name, value) => values.set(name, value) };
     const fetch = async (address) => { asked.push(address); cache.add(address); return new Response("{}"); };
     let may = true;
-    const bring = verdictsAhead({ store, device, fetch, kept: async () => cache, mayFetch: () => may, origin: "",
+    const bring = verdictsAhead({ store, device, fetch, kept: async () => cache, width: () => 358,
+        mayFetch: () => may, origin: "",
         idle: async () => {} });
     const draftsOf = (cultivar) => `/api/verdict-drafts?trial=t&cultivar=${cultivar}&place=ground`;
 """
@@ -133,7 +134,7 @@ def test_drafts_are_brought_ahead_once_and_again_when_their_records_change(run: 
         await bring();
         return {{ all, first, again, changed: asked, of: ["a", "b"].map(draftsOf) }};"""
     )
-    assert found["first"] == ["/api/verdicts?trial=t", *found["of"]]
+    assert found["first"] == ["/api/verdicts?trial=t", *found["of"], "/api/review/how-sure?trial=t"]
     assert (found["all"], found["again"], found["changed"]) == (True, [], [found["of"][1]])
 
 

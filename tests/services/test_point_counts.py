@@ -173,7 +173,7 @@ def test_only_the_photos_of_the_trial_count(journal: Journal, set_up: SetUp) -> 
 
 def test_a_count_has_one_answer_a_point_and_stays_with_its_photo(journal: Journal, set_up: SetUp) -> None:
     photo_id = photo_without_numbers(journal, set_up.planting(), "2026-07-01")
-    identity = count(journal, photo_id, "f" * 50)
+    identity = count(journal, photo_id, "f" * 50, ended=False)
     refused = change(journal, "point_count", identity, answers="f" * 49)
     assert [(error.field, str(error)) for error in refused.errors] == [
         ("answers", "There are 49 answers for 50 points.")
@@ -181,3 +181,16 @@ def test_a_count_has_one_answer_a_point_and_stays_with_its_photo(journal: Journa
     assert change(journal, "point_count", identity, answers="b" * 50).status == "applied"
     ahead = change(journal, "point_count", identity, counted_on="2099-01-01")
     assert "has not been yet" in str(ahead.errors[0])
+
+
+def test_what_was_said_in_an_ended_count_stays(journal: Journal, plum: str) -> None:
+    open_one = count(journal, plum, "bsfo" * 5, ended=False)
+    assert not change(journal, "point_count", open_one, answers="ffff" * 5).errors
+    fewer = {"answers": "ffff" * 4, "points": points_in_frame(16)}
+    assert not change(journal, "point_count", open_one, ended=True, **fewer).errors
+    for edit in ({"answers": "bbbb" * 4}, {"ended": False}, {"points": points_in_frame(16, seed=2)}, {"seed": 7}):
+        refused = change(journal, "point_count", open_one, **edit)
+        assert refused.status == "refused"
+        assert "stays as it is" in str(refused.errors[0])
+    assert not change(journal, "point_count", open_one, counted_by="Kit", answers="ffff" * 4).errors
+    assert photo_result(journal, plum)["answered"] == 16

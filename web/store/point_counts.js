@@ -19,6 +19,22 @@ export const begunCount = (store, photoId) =>
     .filter(({ fields }) => !fields.ended)
     .at(-1) ?? null;
 
+export const howSureAddress = (trialId) => `/api/review/how-sure?trial=${trialId}`;
+export const AGREEMENT = { path: "/api/review/agreement.svg", table: "/api/review/agreement" };
+export const agreementQuery = (trialId, of) => `trial=${trialId}&of=${of}`;
+/** So few photos draw no plot. */
+export const PHOTOS_FOR_A_PLOT = 3;
+const COUNTED_NUMBERS = ["canopy_fill", "bloom_cover", "spent_share"];
+
+/** The plots of how sure, each with its table. @param {number} counted photos */
+export function howSureFigures(trialId, counted, width) {
+  if (counted < PHOTOS_FOR_A_PLOT) return [];
+  return COUNTED_NUMBERS.map((of) => agreementQuery(trialId, of)).flatMap((query) => [
+    `${AGREEMENT.path}?${query}&width=${width}`,
+    `${AGREEMENT.table}?${query}`,
+  ]);
+}
+
 /** @returns {{polygon: [number, number][] | null} | {why: string}} the frame that points are laid in, null for the whole photo */
 export function frameForPoints(store, photo) {
   const measurement = currentMeasurements(store).get(photo.id);

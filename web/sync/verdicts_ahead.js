@@ -1,4 +1,4 @@
-/** Brings what verdicts are written from before it is asked for, so that they can be written without a signal. */
+/** Brings what verdicts are written from, and how sure it is, before it is asked for: so that both are there without a signal. */
 
 import { bringAhead, keepBringing, oneAtATime } from "./bring_ahead.js";
 import { verdictAddresses } from "../store/verdict_addresses.js";
@@ -8,7 +8,7 @@ import { isMeasuring } from "../store/queries.js";
 const AT_ONCE = 2;
 /** After the season itself, which is looked at more often. */
 const AFTER_MS = 10_000;
-const KINDS = ["measurement", "photo", "planting", "planter", "cultivar", "plant_count", "care", "finding", "rating", "verdict"];
+const KINDS = ["measurement", "photo", "planting", "planter", "cultivar", "plant_count", "care", "finding", "rating", "verdict", "point_count"];
 /** What this device remembers: from what its kept answers were made. */
 const BROUGHT = "verdicts brought";
 
@@ -16,15 +16,15 @@ const BROUGHT = "verdicts brought";
  * Fetches what is missing or was made from other records.
  *
  * @param {{store: Object, device: import("../store/device_values.js").DeviceValues, fetch: typeof fetch,
- *   kept: () => Promise<Set<string>>, mayFetch: () => boolean, origin: string, idle: () => Promise<void>}} parts
+ *   kept: () => Promise<Set<string>>, width: () => number, mayFetch: () => boolean, origin: string, idle: () => Promise<void>}} parts
  * @returns {() => Promise<boolean>} answers whether all could be asked for
  */
-export function verdictsAhead({ store, device, kept, origin, ...how }) {
+export function verdictsAhead({ store, device, kept, width, origin, ...how }) {
   return oneAtATime(async () => {
     if (isMeasuring(store) || !how.mayFetch()) return false;
     const before = (await device.get(BROUGHT)) ?? {};
     const known = await kept();
-    const wanted = verdictAddresses(store);
+    const wanted = verdictAddresses(store, width());
     const isKept = ({ address, stamp }) => before[address] === stamp && known.has(origin + address);
     const missing = wanted.filter((one) => !isKept(one));
     const brought = Object.fromEntries(wanted.filter(isKept).map(({ address, stamp }) => [address, stamp]));

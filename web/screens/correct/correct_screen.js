@@ -7,6 +7,7 @@ import { currentMeasurements, describePlanting } from "../../store/queries.js";
 import { localDay } from "../../store/walk.js";
 import { pictureAddress } from "../../store/waiting_pictures.js";
 import { cultivarInWords, dayInWords } from "../../words.js";
+import { roleNote } from "../role_note.js";
 import { CLASSES, SIZES } from "./brushes.js";
 import { Easel } from "./easel.js";
 import { Painting } from "./strokes.js";
@@ -82,6 +83,7 @@ class CorrectScreen {
           element("h1", {}, "Correct by hand"),
           element("p", { class: "quiet" }, link(`#/photos/${this.photo.id}`, {}, what)),
         ),
+        roleNote(this.context),
         viewTools(this.easel, Boolean(this.easel.overlay)),
         element("div", { class: "easel-place" }, this.easel.stage, this.status),
         this.easel.keysNode,

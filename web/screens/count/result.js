@@ -8,6 +8,7 @@ import { currentMeasurements } from "../../store/queries.js";
 import { pictureAddress } from "../../store/waiting_pictures.js";
 import { ServerRefused } from "../../sync/server.js";
 import { countInWords, dayInWords, shareInWords } from "../../words.js";
+import { copyable } from "../copy/copyable.js";
 import { asOf } from "../figure.js";
 import { problemNote } from "../problem.js";
 import { deleteWithUndo } from "../undo.js";
@@ -80,17 +81,24 @@ const intervalWords = (method) =>
 
 function sharesTable(rows) {
   const heads = ["Number", "By eye", "Method", "Method less eye"].map((name) => element("th", { scope: "col" }, name));
-  const cell = (words) => {
+  const cell = (words, title, quote) => {
     if (!words) return element("td", { class: "quiet" }, "–");
     const [value, interval] = words.replaceAll(" ", "\u00a0").split("\u00a0(");
-    return element("td", {}, element("b", { class: "unbroken" }, value), interval && element("span", { class: "interval" }, interval.replace(")", "")));
+    return element("td", {}, copyable(element("b", { class: "unbroken" }, value), title, quote), interval && element("span", { class: "interval" }, interval.replace(")", "")));
   };
   const last = (row) =>
     row.difference_words
-      ? cellWithVerdict(cell(row.difference_words), row.verdict)
+      ? cellWithVerdict(cell(row.difference_words, `${capital(row.words)}, method less eye`, row.quotes?.difference), row.verdict)
       : element("td", { class: "quiet" }, row.reason ? `${row.reason[0].toUpperCase()}${row.reason.slice(1)}.` : "–");
   const body = rows.map((row) =>
-    element("tr", {}, element("th", { scope: "row" }, capital(row.words)), cell(row.counted_words), cell(row.measured_words), last(row)),
+    element(
+      "tr",
+      {},
+      element("th", { scope: "row" }, capital(row.words)),
+      cell(row.counted_words, `${capital(row.words)} by eye`, row.quotes?.counted),
+      cell(row.measured_words, `${capital(row.words)} by the method`, row.quotes?.measured),
+      last(row),
+    ),
   );
   return element(
     "div",
@@ -114,7 +122,8 @@ const capital = (words) => `${words[0].toUpperCase()}${words.slice(1)}`;
 
 function kappaWords({ kappa, kappa_reason: reason }) {
   if (!kappa) return `Cohen’s kappa is not known: ${reason}.`;
-  return `The method and your eye say the same at ${Math.round(kappa.alike * 100)} % of the points. Cohen’s kappa is ${kappa.words}: 1 is full agreement, 0 what chance would give.`;
+  const alike = `The method and your eye say the same at ${Math.round(kappa.alike * 100)} % of the points. Cohen’s kappa is `;
+  return [alike, copyable(kappa.words, "Cohen’s kappa", kappa.quote), ": 1 is full agreement, 0 what chance would give."];
 }
 
 /** Where the two differ, on the photo; a tap or the pointer says how. */

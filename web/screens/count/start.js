@@ -5,6 +5,7 @@ import { newId } from "../../store/ids.js";
 import { layPoints } from "../../point_count/lay_points.js";
 import { begin } from "../../point_count/counting.js";
 import { localDay } from "../../store/walk.js";
+import { roleNote } from "../role_note.js";
 import { meanings } from "./classes.js";
 
 /** How many, and half of the 90 % interval that follows for a share of one half, where it is widest (Wilson 1927). */
@@ -17,7 +18,8 @@ const USUAL = 100;
 const RATER = "rater";
 
 /** @param {{polygon: [number, number][] | null}} frame @param {(draft: Object) => void} started */
-export function startPart({ journal }, photo, frame, started) {
+export function startPart(context, photo, frame, started) {
+  const { journal } = context;
   let number = USUAL;
   const choices = NUMBERS.map(([count, words]) => {
     const id = `points-${count}`;
@@ -35,6 +37,7 @@ export function startPart({ journal }, photo, frame, started) {
   };
   const where = frame.polygon ? "in the frame" : "over the whole photo, as it has no frame,";
   return [
+    roleNote(context, { helpersMay: true }),
     element(
       "p",
       {},

@@ -1,10 +1,12 @@
 /** How far the method can be trusted on this trial's photos: what point counts say, and which photo to count next. */
 
 import { element, link, redraw } from "../dom.js";
+import { AGREEMENT, PHOTOS_FOR_A_PLOT, agreementQuery, howSureAddress } from "../../store/point_counts.js";
 import { describePlanting } from "../../store/queries.js";
 import { ServerUnreachable } from "../../sync/server.js";
 import { countInWords, shortDayInWords, trialInWords } from "../../words.js";
 import { confusionTable } from "../count/confusion.js";
+import { copyable } from "../copy/copyable.js";
 import { asOf, figure } from "../figure.js";
 import { cultivarName } from "../names.js";
 import { thumbnail } from "../picture.js";
@@ -12,7 +14,6 @@ import { problemNote } from "../problem.js";
 
 /** So many photos tell the limits of agreement; their intervals go on narrowing with more. */
 const PHOTOS_THAT_TELL = 12;
-const PHOTOS_FOR_A_PLOT = 3;
 
 export function howSureScreen(context, { trial: trialId }) {
   const { store } = context.journal;
@@ -24,7 +25,7 @@ export function howSureScreen(context, { trial: trialId }) {
   const place = element("div", { class: "stack how-sure" }, element("p", { class: "quiet" }, "Reading …"));
   const fill = async () => {
     try {
-      const { text, keptSince } = await context.journal.server.getDated(`/api/review/how-sure?trial=${trialId}`);
+      const { text, keptSince } = await context.journal.server.getDated(howSureAddress(trialId));
       redraw(place, asOf(keptSince), parts(context, trialId, JSON.parse(text)));
     } catch (problem) {
       const isAway = problem instanceof ServerUnreachable || problem instanceof SyntaxError;
@@ -106,9 +107,8 @@ function shares(server, trialId, found) {
     photos < PHOTOS_FOR_A_PLOT
       ? element("p", {}, sentences.join(" "))
       : figure(server, {
-          path: "/api/review/agreement.svg",
-          table: "/api/review/agreement",
-          query: `trial=${trialId}&of=${name}`,
+          ...AGREEMENT,
+          query: agreementQuery(trialId, name),
           title: `${words[0].toUpperCase()}${words.slice(1)}: method against eye`,
           id: `agreement-${name}`,
         }),
@@ -122,7 +122,7 @@ function pointByPoint({ kappa, kappa_reason: reason, confusion, sentences }) {
     "section",
     {},
     element("h2", {}, "Point by point"),
-    kappa && element("p", {}, element("span", { class: "big" }, value), " ", element("span", { class: "interval" }, `kappa, 90 % interval ${interval.replace(")", "")}`)),
+    kappa && element("p", {}, copyable(value, "Cohen’s kappa", kappa.quote, { class: "big" }), " ", element("span", { class: "interval" }, `kappa, 90 % interval ${interval.replace(")", "")}`)),
     element("p", {}, kappa ? sentences.at(-1) : `Cohen’s kappa is not known: ${reason}.`),
     confusion && confusionTable(confusion),
   );

@@ -6,10 +6,12 @@ import { cultivarInWords, trialInWords } from "../../words.js";
 import { cultivarName, doubtMark } from "../names.js";
 import { asOf } from "../figure.js";
 import { problemNote } from "../problem.js";
+import { roleNote } from "../role_note.js";
 import { sayDeleted, sayWithUndo } from "../undo.js";
 import { VerdictRecord } from "./verdict_record.js";
 import { oneOf, someOf } from "./choices.js";
 import { changedPart } from "./changed_part.js";
+import { numbersPart } from "./numbers_part.js";
 import { offeredPart } from "./offered_part.js";
 import { leadingPicture, photoWords, picturesPart, picturesShown } from "./pictures_part.js";
 import { textPart } from "./text_part.js";
@@ -85,6 +87,7 @@ class Editor {
         element("h2", {}, "Sentences offered"),
         this.kept,
         drawn(() => this.#offered(), ["verdict"], { class: "offered-groups" }),
+        drawn(() => numbersPart(this.#drafts.numbers, this.#wordsOf), []),
       ),
       this.#written({ name: "strengths", label: "Strengths", longest: 2000, rows: 3 }),
       this.#written({ name: "weaknesses", label: "Weaknesses", longest: 2000, rows: 3 }),
@@ -94,7 +97,7 @@ class Editor {
     );
     this.#readDrafts();
     this.measured = store.watch((changed) => MEASURED.some((kind) => changed.has(kind)) && this.#readLater());
-    return [this.#heading(), element("div", { class: "verdict" }, left, right), this.status];
+    return [this.#heading(), roleNote(this.context), element("div", { class: "verdict" }, left, right), this.status];
   }
 
   leave() {

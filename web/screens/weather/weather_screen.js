@@ -8,6 +8,7 @@ import { localDay } from "../../store/walk.js";
 import { inUnit } from "../../units.js";
 import { countInWords, dayInWords, trialInWords } from "../../words.js";
 import { noTrialScreen } from "../set_up/no_trial.js";
+import { copyable } from "../copy/copyable.js";
 import { asOf } from "../figure.js";
 import { problemNote } from "../problem.js";
 import { deleteWithUndo } from "../undo.js";
@@ -64,19 +65,21 @@ function told({ temperature, rain, degreeDays }, weather) {
   const heat = weather.heat_days.length;
   const ahead = weather.heat_days_forecast.length;
   const sum = weather.degree_days;
+  const { quotes = {} } = weather;
   const rows = [
-    [`Heat days, from ${inUnit(temperature, weather.heat_day_c)}`, `${heat}${ahead ? `, and ${ahead} forecast` : ""}`],
+    [`Heat days, from ${inUnit(temperature, weather.heat_day_c)}`, `${heat}${ahead ? `, and ${ahead} forecast` : ""}`, quotes.heat_days],
     [
       `Growing degree days above ${inUnit(temperature, weather.base_c)}`,
       sum
         ? `${degreeDays.show(sum.total)} ${degreeDays.unit}${sum.days_missing ? `, ${countInWords(sum.days_missing, "day")} missing` : ""}`
         : weather.reasons.degree_days,
+      quotes.degree_days,
     ],
-    ["Rain", weather.rain_mm === null ? "not recorded" : inUnit(rain, weather.rain_mm)],
+    ["Rain", weather.rain_mm === null ? "not recorded" : inUnit(rain, weather.rain_mm), quotes.rain],
   ];
   const time = weather.from && weather.to ? `Degree days from ${dayInWords(weather.from)} to ${dayInWords(weather.to)}; a forecast is not counted.` : null;
   return [
-    element("table", { class: "numbers" }, element("tbody", {}, rows.map(([name, value]) => element("tr", {}, element("th", { scope: "row" }, name), element("td", {}, value))))),
+    element("table", { class: "numbers" }, element("tbody", {}, rows.map(([name, value, quote]) => element("tr", {}, element("th", { scope: "row" }, name), element("td", {}, copyable(value, name, quote)))))),
     time && element("p", { class: "help" }, time),
   ];
 }
