@@ -24,7 +24,7 @@ from journal_server.services.journal import DATABASE_FILE, Journal, open_journal
 from journal_server.services.serving_alone import alone_with
 from journal_server.services.take_in_photo import take_in_photo
 from journal_server.services.take_in_recording import take_in_recording
-from journal_server.storage.database import Database
+from journal_server.storage.database import Database, known_schemas
 from journal_server.storage.records import save_measurement
 
 pytestmark = pytest.mark.sqlite_only
@@ -226,7 +226,7 @@ def test_a_file_that_is_no_database(filled: Journal) -> None:
     assert "backup" in finding.mend
 
 
-@pytest.mark.parametrize("step", ["0001", "0002", "0003", "0004", "0005"])
+@pytest.mark.parametrize("step", sorted(known_schemas()))
 def test_an_earlier_schema_is_looked_at_and_not_changed(tmp_path: Path, step: str) -> None:
     with contextlib.closing(Database(f"sqlite:///{tmp_path / DATABASE_FILE}")) as early:
         early.upgrade(step)
