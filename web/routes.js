@@ -30,6 +30,7 @@ export const ROUTES = [
   ["review/:trial", () => import("./screens/review/overview.js"), "reviewScreen"],
   ["review/verdict/:trial/:cultivar/:place", () => import("./screens/review/verdict.js"), "verdictScreen"],
   ["review/reports/:trial", () => import("./screens/review/reports.js"), "reportsScreen"],
+  ["review/reports/:trial/share", () => import("./screens/review/share.js"), "shareScreen"],
   ["review/how-sure/:trial", () => import("./screens/review/how_sure.js"), "howSureScreen"],
   ["set-up", () => import("./screens/set_up/overview.js"), "setUpScreen"],
   ["set-up/cultivars", () => import("./screens/set_up/cultivars.js"), "cultivarsScreen"],

@@ -19,9 +19,11 @@ from journal_server.storage.devices import Device
 LOOPBACK = ("localhost", "127.0.0.1", "::1")
 COOKIE = "journal_key"
 CALENDAR = "/api/calendar.ics"
-"""Calendar programs send no cookies: here a key of its own in the address may stand in for a device's key."""
+SHARED = ("/api/shared-report", "/api/shared-report.pdf")
+OPENED_BY_THEIR_KEY = (CALENDAR, *SHARED)
+"""Calendar programs and readers cannot be paired: here a key in the address may stand in for a device's key."""
 OPEN = "open"
-"""Answered without a key: the shell of the app, which must load to pair, pairing itself, and whether the server lives."""
+"""Answered without a key: the shell of the app, which must load to pair, pairing, and whether the server lives."""
 
 LEAST_ROLE: dict[tuple[str, str], str] = {
     ("GET", "/"): OPEN,
@@ -67,6 +69,12 @@ LEAST_ROLE: dict[tuple[str, str], str] = {
     ("POST", "/api/weather/import"): OWNER,
     ("POST", "/api/trials/<trial_id>/new-season"): OWNER,
     ("GET", CALENDAR): READER,
+    ("GET", SHARED[0]): READER,
+    ("GET", SHARED[1]): READER,
+    ("GET", "/api/report-links"): OWNER,
+    ("POST", "/api/report-links"): OWNER,
+    ("POST", "/api/report-links/<link_id>"): OWNER,
+    ("DELETE", "/api/report-links/<link_id>"): OWNER,
     ("GET", "/api/calendar-addresses"): OWNER,
     ("POST", "/api/calendar-addresses"): OWNER,
     ("DELETE", "/api/calendar-addresses/<key_id>"): OWNER,
@@ -117,6 +125,12 @@ def door() -> LanDoor | None:
     return found
 
 
+def roots() -> list[str]:
+    """By which the journal is reached from the network, or else on this computer alone."""
+    lan = door()
+    return lan.addresses() if lan else [request.host_url]
+
+
 def is_keyed() -> bool:
     """Whether this listener asks for a device's key."""
     return bool(current_app.extensions["keyed"])
@@ -133,7 +147,7 @@ def check_caller() -> None:
     least = _least_role()
     if not is_keyed():
         g.caller = Caller(OWNER, local=True)
-    elif least == OPEN or _opens_a_calendar():
+    elif least == OPEN or _is_opened_by_its_key():
         g.caller = Caller(None)
     else:
         device = device_of_key(journal(), request.cookies.get(COOKIE), datetime.now(UTC))
@@ -161,9 +175,10 @@ def _least_role() -> str:
     return LEAST_ROLE.get((method, rule), OWNER)
 
 
-def _opens_a_calendar() -> bool:
-    """Whether the call rests on a calendar's key, which is checked where the calendar is made."""
-    return request.url_rule is not None and request.url_rule.rule == CALENDAR and "key" in request.args
+def _is_opened_by_its_key() -> bool:
+    """Whether the call rests on the key in its address, which is checked where what it opens is fetched."""
+    rule = request.url_rule.rule if request.url_rule else None
+    return rule in OPENED_BY_THEIR_KEY and request.method in ("GET", "HEAD") and "key" in request.args
 
 
 def _refusal(role: str) -> str:

@@ -12,6 +12,7 @@ from platformdirs import user_data_path
 
 from journal_server.errors import InputRefused, JournalBusy
 from journal_server.services.kept import Kept
+from journal_server.services.per_minute import PerMinute
 from journal_server.settings import SETTINGS
 from journal_server.storage.database import Database
 from journal_server.storage.photo_files import PhotoFiles
@@ -23,6 +24,8 @@ KEPT_SEASONS = 4000
 """Seasons of plantings kept in memory, about 20 kB each."""
 KEPT_FIGURES = 20
 KEPT_READINGS = 8000
+MOST_WRONG_KEYS = 20
+"""Of addresses that carry a key, in a minute from one network address."""
 KEPT_ROWS = 4000
 """Rows of timelines as drawn, about 5 kB each."""
 
@@ -42,6 +45,7 @@ class Journal:
         self.kept_figures = Kept(most=KEPT_FIGURES)
         self.kept_rows = Kept(most=KEPT_ROWS)
         self.kept_readings = Kept(most=KEPT_READINGS)
+        self.wrong_keys = PerMinute(MOST_WRONG_KEYS)
         self.backup_failure: dict[str, str] = {}
         """The last failure of a scheduled backup, for where it cannot be written down."""
 

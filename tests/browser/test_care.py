@@ -159,7 +159,7 @@ def test_a_calendar_address_is_made_listed_and_closed(
     page = open_page(f"{empty.address}/#/set-up/calendar")
     page.get_by_label("For which device or program").fill("Kitchen tablet")
     page.get_by_role("button", name="Make a calendar address").click()
-    address = page.locator(".calendar-address code").inner_text()
+    address = page.locator(".address-to-copy code").inner_text()
     assert page.request.get(address).body().startswith(b"BEGIN:VCALENDAR\r\n")
     page.get_by_role("button", name="Close the address of Kitchen tablet").click()
     page.get_by_role("dialog").get_by_role("button", name="Close it").click()

@@ -40,6 +40,7 @@ SCREENS = {
     "verdict": "#/review/verdict/{trial}/{cultivar}/container",
     "reports": "#/review/reports/{trial}",
     "report on a cultivar": "#/review/reports/{trial}?of=cultivar",
+    "share a report": "#/review/reports/{trial}/share?report=trial",
     "no such verdict": "#/review/verdict/{trial}/{cultivar}/ground",
     "set-up": "#/set-up",
     "trial": "#/set-up/trials/{trial}",

@@ -91,3 +91,29 @@ def test_a_saved_report_is_read_from_its_file_alone(
     assert page.evaluate("() => [...document.images].every((image) => image.naturalWidth > 100)")
     page.evaluate(AXE_SCRIPT)
     assert violations(page, kind) == []
+
+
+def test_a_report_is_shared_by_a_link_renewed_and_closed(season: Served, open_page: Callable[..., Page]) -> None:
+    page = open_page(address_of(season, "reports"))
+    page.get_by_label("Show photos").uncheck()
+    page.get_by_role("link", name="Share it by a link").click()
+    expect(page.locator("#what-is-shared")).to_contain_text("the whole trial; with no photos, not the site’s name.")
+    page.get_by_role("button", name="Make the link").click()
+    expect(page.get_by_text("This needs a few words.")).to_be_visible()
+    page.get_by_label("For whom").fill("The neighbour")
+    page.get_by_role("button", name="Make the link").click()
+    addresses = page.locator(".address-to-copy code")
+    expect(addresses).to_have_count(2)
+    screen, paper = addresses.all_inner_texts()
+    with page.context.new_page() as reader:
+        reader.goto(screen)
+        expect(reader.locator("h1")).to_have_text("Terrace trough trial, town library, 2026")
+        assert reader.evaluate("() => [origin, document.images.length]") == ["null", 0]
+    assert page.request.get(paper).body().startswith(b"%PDF-")
+    page.get_by_role("button", name="Bring the report of The neighbour up to date").click()
+    expect(page.get_by_text("last opened on")).to_be_visible()
+    page.get_by_role("button", name="Close the link of The neighbour").click()
+    page.get_by_role("dialog").get_by_role("button", name="Close it").click()
+    expect(page.get_by_text("None is shared.")).to_be_visible()
+    for address in (screen, paper):
+        assert page.request.get(address).status == 401

@@ -10,13 +10,16 @@ from icalendar import Calendar
 
 from journal_server.errors import InputRefused, NotFound, NotPaired
 from journal_server.services.calendar import care_calendar
-from journal_server.services.calendar_keys import (
-    calendar_keys,
-    make_calendar_key,
-    revoke_calendar_key,
-    trial_of_key,
-)
 from journal_server.services.journal import Journal
+from journal_server.services.keyed_addresses import (
+    CALENDAR,
+    REPORT,
+    NewAddress,
+    addresses,
+    close_address,
+    make_address,
+    opened_by,
+)
 
 NOW = datetime(2026, 6, 10, 8, tzinfo=UTC)
 
@@ -71,25 +74,34 @@ def test_removed_plantings_want_no_care(set_up: SetUp) -> None:
     assert events(set_up) == []
 
 
+def make_calendar_address(journal: Journal, trial_id: object, name: object) -> NewAddress:
+    with journal.database.writing() as session:
+        return make_address(session, CALENDAR, name, trial_id, NOW)
+
+
 @pytest.mark.sqlite_only
-def test_a_key_opens_its_trial_until_it_is_revoked_and_is_not_kept(journal: Journal, set_up: SetUp) -> None:
-    made = make_calendar_key(journal, set_up.trial_id, "Kitchen tablet", NOW)
-    assert trial_of_key(journal, made.key, NOW) == set_up.trial_id
-    (listed,) = calendar_keys(journal)
+def test_a_key_opens_its_trial_until_it_is_closed_and_is_not_kept(journal: Journal, set_up: SetUp) -> None:
+    made = make_calendar_address(journal, set_up.trial_id, "Kitchen tablet")
+    assert opened_by(journal, CALENDAR, made.key, "here", NOW).trial_id == set_up.trial_id
+    (listed,) = addresses(journal, CALENDAR)
     assert (listed.name, listed.last_used_at is not None) == ("Kitchen tablet", True)
     assert made.key.encode() not in (journal.folder / "journal.sqlite3").read_bytes()
-    revoke_calendar_key(journal, made.kept.id, NOW)
+    with pytest.raises(NotPaired, match="not open"):
+        opened_by(journal, REPORT, made.key, "here", NOW)
+    with pytest.raises(NotFound):
+        close_address(journal, REPORT, made.kept.id, NOW)
+    close_address(journal, CALENDAR, made.kept.id, NOW)
     for key in (made.key, made.key[:-1], "", "x" * 10_000):
         with pytest.raises(NotPaired, match="not open"):
-            trial_of_key(journal, key, NOW)
+            opened_by(journal, CALENDAR, key, "here", NOW)
 
 
 def test_keys_are_made_for_a_trial_and_with_a_name(journal: Journal, set_up: SetUp) -> None:
     with pytest.raises(NotFound):
-        make_calendar_key(journal, "nowhere", "Phone", NOW)
+        make_calendar_address(journal, "nowhere", "Phone")
     for trial, name, field in ((None, "Phone", "trial_id"), (set_up.trial_id, " ", "name")):
         with pytest.raises(InputRefused) as refused:
-            make_calendar_key(journal, trial, name, NOW)
+            make_calendar_address(journal, trial, name)
         assert refused.value.field == field
     with pytest.raises(NotFound):
-        revoke_calendar_key(journal, "nothing", NOW)
+        close_address(journal, CALENDAR, "nothing", NOW)

@@ -79,6 +79,7 @@ function form(store, trial, asked) {
   const holds = element("p", { class: "help", "aria-live": "polite" });
   const open = link("", { class: "primary", target: "_blank", rel: "noopener", id: "open-report" }, "Open the report");
   const save = link("", { class: "secondary", download: "", id: "save-report" }, "Save it");
+  const share = link("", { id: "share-report" }, "Share it by a link");
   const missing = element("p", { role: "status" });
   const show = () => {
     const missed = whatIsMissing(trial, asked, cultivars);
@@ -91,6 +92,8 @@ function form(store, trial, asked) {
     save.hidden = missed !== "";
     save.classList.toggle("primary", asked.format === "markdown");
     save.classList.toggle("secondary", asked.format !== "markdown");
+    share.hidden = missed !== "";
+    share.href = `#/review/reports/${trial.id}/share?${queryOf(asked)}&report=${ADDRESS[asked.of] ?? asked.of}`;
     open.href = addressOf(trial, asked, true);
     save.href = addressOf(trial, asked, false);
   };
@@ -105,9 +108,10 @@ function form(store, trial, asked) {
     element(
       "p",
       { class: "quiet" },
-      "The journal’s computer makes the report, so that takes a connection. Its photos are made anew: they carry no place, no camera number and no name. Which photos stand for a cultivar is chosen in its verdict; without a choice the journal takes the first, the one at the peak and the latest, and says so.",
+      "The journal’s computer makes the report, so that takes a connection. Its photos are made anew: they carry no place, no camera number and no name. Which photos stand for a cultivar is chosen in its verdict; what is not chosen there, the first, the one at the peak and the latest, the journal adds, and says so.",
     ),
     missing,
+    element("p", {}, share),
     element("div", { class: "action-bar" }, open, save),
   ];
   show();
@@ -152,13 +156,21 @@ function cultivarsOf(store, trialId) {
   return [...ids].map((id) => store.get("cultivar", id)).filter(Boolean).map((one) => [one.id, cultivarInWords(one)]);
 }
 
-/** @param {boolean} view to be shown rather than saved */
-function addressOf(trial, asked, view) {
-  const query = new URLSearchParams({ trial: trial.id, format: asked.format });
+/** What was chosen of the report, where it is not what is usual. */
+function queryOf(asked) {
+  const query = new URLSearchParams();
   if (asked.of === "cultivar") query.set("cultivar", asked.cultivar);
   if (asked.of === "two-trials") query.set("other", asked.other);
   if (asked.format === "pdf" && asked.paper) query.set("paper", asked.paper);
   for (const [name, , usual] of TICKS) if (asked[name] !== usual) query.set(name, asked[name] ? "yes" : "no");
+  return query;
+}
+
+/** @param {boolean} view to be shown rather than saved */
+function addressOf(trial, asked, view) {
+  const query = queryOf(asked);
+  query.set("trial", trial.id);
+  query.set("format", asked.format);
   if (view) query.set("view", "yes");
   return `/api/reports/${ADDRESS[asked.of] ?? asked.of}?${query}`;
 }

@@ -1,5 +1,6 @@
 /** Care in a calendar program: addresses that carry a key of their own, made here and taken back here. */
 
+import { addressesToCopy } from "../address_to_copy.js";
 import { button, element, redraw } from "../dom.js";
 import { form } from "../form.js";
 import { problemNote } from "../problem.js";
@@ -53,21 +54,10 @@ export function calendarScreen(context) {
 }
 
 function madeAddress({ notices }, { urls, lan }) {
-  const copy = async (url) => {
-    await navigator.clipboard.writeText(url);
-    notices.say("Copied.");
-  };
   return [
     element("h2", {}, "The new address"),
     element("p", {}, "Subscribe to it in your calendar program. It is shown this once."),
-    urls.map((url) =>
-      element(
-        "p",
-        { class: "calendar-address" },
-        element("code", {}, url),
-        navigator.clipboard && button("Copy", () => copy(url).catch((problem) => notices.say(problem.message)), { "aria-label": "Copy the address" }),
-      ),
-    ),
+    addressesToCopy(notices, urls),
     !lan && element("p", { class: "quiet" }, "The journal is open to this computer only, so only a calendar on it can read this. For phones, start it with “journal-server serve --lan” and make an address then."),
     lan && element("p", { class: "quiet" }, "The device must be in the same network and trust the journal’s certificate, as a phone does that is paired."),
   ];
