@@ -45,7 +45,9 @@ function lines(group) {
     [group.against_standard && `Against the standard: ${group.against_standard}.`, group.quotes?.against_standard],
     [group.plantings.length > 1 && meanOf(group)],
     ...group.growth.map((words, at) => [words, group.growth_quotes?.[at]]),
-    [`${group.survival_words}.`, group.quotes?.survival],
+    [capital(`${group.survival_words}.`), group.quotes?.survival],
     [group.off_type_flowers && `${countInWords(group.off_type_flowers, "off-type flower")} found.`],
   ].filter(([words]) => words);
 }
+
+const capital = (words) => words[0].toUpperCase() + words.slice(1);

@@ -28,11 +28,14 @@ export function ownNumbers(store, units, { first, second }, again) {
         {},
         element("tr", {}, element("th", { scope: "col" }, "Number"), [first, second].map(dayHead)),
       ),
-      element("tbody", {}, NUMBERS.map((number) => numberRow(number, both, units)), colourRow(both)),
+      element("tbody", {}, NUMBERS.filter(([name]) => isKnown(both, name)).map((number) => numberRow(number, both, units)), colourRow(both)),
     ),
     element("p", { class: "quiet" }, "Small figures are 90 % intervals."),
   ];
 }
+
+/** What neither photo has is left out, but for what every photo should have. */
+const isKnown = (both, name) => name === "canopy_fill" || both.some((one) => one?.fields.numbers[name]);
 
 const dayHead = (photo) => element("th", { scope: "col" }, shortDayInWords(photo.fields.taken_at));
 
