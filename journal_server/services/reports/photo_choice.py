@@ -1,4 +1,4 @@
-"""Which photos a report shows: those chosen in the verdict, else the first, the one at the peak and the latest."""
+"""Which photos a report shows: those chosen in the verdict; where none was, the first, the peak, the latest."""
 
 from __future__ import annotations
 
@@ -18,6 +18,14 @@ ROLES = {
 """The pictures that a verdict may choose, in the order in which they are shown, and what is said of each."""
 
 FIRST, FULLEST, ONLY = "First photo", "At its fullest", "The only photo"
+
+STANDS_FOR = {
+    ROLES["before"]: {FIRST},
+    ROLES["after"]: {ROLES["latest"]},
+    ROLES["peak"]: {ROLES["peak"], FULLEST},
+    ROLES["latest"]: {ROLES["latest"]},
+}
+"""What the journal would show, for which a person has chosen another photo."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +56,8 @@ def choose_photos(gathered: Gathered, grown: Sequence[Grown]) -> Choice:
         picked = list(_picked(wanted, there))
         gone += len(wanted) - len(picked)
         by_person += len(picked)
-        own = [] if picked else [photo for one in there for photo in usual_photos(one, few=len(grown) > 1)]
+        taken = set().union(*(STANDS_FOR.get(chosen.role, set()) for chosen in picked))
+        own = [photo for one in there for photo in usual_photos(one, few=len(grown) > 1) if photo.role not in taken]
         found += _once(picked + own)
     return Choice(tuple(found), _says(by_person, [chosen.role for chosen in found], gone))
 

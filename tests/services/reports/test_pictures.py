@@ -83,9 +83,15 @@ def test_without_a_choice_the_first_the_peak_and_the_latest_are_shown_and_said(
 def test_what_the_verdict_chose_goes_first(journal: Journal, set_up: SetUp, cultivar: str) -> None:
     first, peak, last = photographed(journal, set_up.planting(cultivar_id=cultivar), DAYS)
     say_verdict(journal, set_up.trial_id, cultivar, pictures={"best": last, "before": first})
-    assert [one.partition(":")[0] for one in captions(told(journal, set_up, cultivar))] == ["The best of it", "Before"]
+    roles = [one.partition(":")[0] for one in captions(told(journal, set_up, cultivar))]
+    assert roles == ["The best of it", "Before", "At its peak"], "each photo once, the peak as nobody chose another"
+    text = texts_of(journal, set_up, "cultivar", cultivar_id=cultivar)["html"]
+    assert "Pictures chosen in the verdict, the others by the journal." in text
     trial = build(journal, asked(set_up, "trial"))
     assert captions(trial) == ["Petunia ‘Made Up’: 8 August 2026, 12 weeks after planting, Trough 1"]
+    say_verdict(journal, set_up.trial_id, cultivar, pictures={"peak": last})
+    roles = [one.partition(":")[0] for one in captions(told(journal, set_up, cultivar))]
+    assert roles == ["At its peak", "First photo"], "what was chosen stands for what would have been"
     say_verdict(journal, set_up.trial_id, cultivar, pictures={"peak": peak})
     assert captions(build(journal, asked(set_up, "trial")))[0].startswith("Petunia ‘Made Up’: 11 July 2026")
 
