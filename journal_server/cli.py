@@ -70,6 +70,12 @@ def _parser() -> argparse.ArgumentParser:
     for server in (demo, serve):
         server.add_argument("--port", type=int, metavar="N", help="default: 8765; 0 takes any free one")
         server.add_argument("--no-browser", action="store_true", help="do not open a browser")
+    serve.add_argument(
+        "--workers",
+        metavar="N-OR-ADDRESS",
+        help="measure on N processes of this computer (0: leave it to other servers of the same database), or on the "
+        "dask cluster of a scheduler (tcp://host:8786)",
+    )
     _add_lan_options(serve)
     pair = call("pair", _pair, "Make a code that lets one device in, within ten minutes.")
     pair.add_argument("--role", choices=ROLES[::-1], default=OWNER, help="what the device may do; default: owner")
@@ -141,12 +147,13 @@ def _serve(given: argparse.Namespace) -> int:
     from journal_server.app import create_app
     from journal_server.services.backup.schedule import BackupKeeper
     from journal_server.services.measuring import MeasuringRoom
+    from journal_server.services.measuring_pool import chosen_workers
     from journal_server.services.serving_alone import alone_with
     from journal_server.serving.serve import listen_on_loopback
 
     options = _lan_options(given)
-    with opened_journal(given) as journal, alone_with(journal):
-        room, keeper = MeasuringRoom(journal), BackupKeeper(journal)
+    with opened_journal(given) as journal, alone_with(journal), chosen_workers(given.workers) as workers:
+        room, keeper = MeasuringRoom(journal, workers), BackupKeeper(journal)
         if options is None:
             own = listen_on_loopback(given.port, create_app(journal, room, backups_keeper=keeper))
             _serve_journal([own], room, keeper, given.no_browser)

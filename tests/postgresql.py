@@ -62,8 +62,10 @@ def _name(url: str) -> str:
 
 
 @contextmanager
-def running_server() -> Iterator[Server]:
-    """Started, and stopped and removed at the end. As root it runs as the user that Debian's package makes."""
+def running_server(durable: bool = False) -> Iterator[Server]:
+    """Started, and stopped and removed at the end; without ``durable`` nothing waits for the disk.
+
+    As root it runs as the user that Debian's package makes."""
     where = programs()
     if where is None:
         raise RuntimeError("PostgreSQL is not installed (Debian: apt-get install postgresql).")
@@ -75,7 +77,7 @@ def running_server() -> Iterator[Server]:
         _run([where / "initdb", "-D", data, "-A", "trust", "-U", "journal", "-E", "UTF8", "--locale=C", "--no-sync"])
         access = data / "pg_hba.conf"
         access.write_text(f"local all {GUARDED} scram-sha-256\n{access.read_text()}")
-        settings = f"-k {folder} -c listen_addresses='' -c fsync=off -c max_connections=200"
+        settings = f"-k {folder} -c listen_addresses='' -c fsync={'on' if durable else 'off'} -c max_connections=200"
         _run([where / "pg_ctl", "-D", data, "-l", folder / "log", "-o", settings, "-w", "start"])
         server = Server(folder)
         try:

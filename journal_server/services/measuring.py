@@ -112,7 +112,8 @@ class MeasuringRoom:
         """Tokens of the claims on the photos that are being measured here."""
         self._wake = threading.Event()
         self._stopping = threading.Event()
-        self._workers = workers or [WorkerProcess() for _ in range(max(1, min(4, os.cpu_count() or 1)))]
+        usual = max(1, min(4, os.cpu_count() or 1))
+        self._workers = [WorkerProcess() for _ in range(usual)] if workers is None else workers
         self._threads = [threading.Thread(target=self._work, args=(w,), daemon=True) for w in self._workers]
         self._threads.append(threading.Thread(target=self._keep_claims, daemon=True))
 
