@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 from made_photos import jpeg
+from sqlalchemy.orm import Session
 
 from journal_server.app import create_app
 from journal_server.errors import JournalBusy
@@ -95,14 +96,14 @@ def test_measuring_outlives_a_database_that_does_not_even_open(
     """A full disk refuses the first reading already: the room looks again later."""
     room = MeasuringRoom(impatient, [WorkerProcess()])
     asked = threading.Event()
-    waiting = room._waiting
+    claiming = impatient.database.claiming
 
-    def refuse_once() -> list[str]:
-        monkeypatch.setattr(room, "_waiting", waiting)
+    def refuse_once() -> contextlib.AbstractContextManager[Session]:
+        monkeypatch.setattr(impatient.database, "claiming", claiming)
         asked.set()
         raise JournalBusy("The journal's database does not answer (disk I/O error).")
 
-    monkeypatch.setattr(room, "_waiting", refuse_once)
+    monkeypatch.setattr(impatient.database, "claiming", refuse_once)
     take_in_photo(impatient, jpeg("2026:06:12 10:14:03", size=(160, 120)), "a.jpg")
     for thread in room._threads:
         thread.start()
