@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import secrets
+
 from flask import Flask, Response, request, send_from_directory
 from werkzeug.exceptions import HTTPException, NotFound
 
@@ -31,7 +33,7 @@ from journal_server.api import (
     weather,
 )
 from journal_server.api.access import check_caller
-from journal_server.api.answers import error_answer, status_of
+from journal_server.api.answers import error_answer, note_route, status_of
 from journal_server.api.compressed import compress_text
 from journal_server.errors import JournalError
 from journal_server.measurement.photo_file import MAX_BYTES
@@ -69,6 +71,7 @@ def create_app(
     app.extensions["backups"] = backups_keeper
     app.extensions["door"] = door
     app.extensions["keyed"] = keyed
+    app.before_request(note_route)
     app.before_request(check_caller)
     rooms = (
         changes,
@@ -131,8 +134,9 @@ def _answer_errors(app: Flask) -> None:
 
     @app.errorhandler(Exception)
     def unexpected(error: Exception) -> tuple[Response, int]:
-        app.logger.exception("an error that the journal did not expect")
-        return error_answer(error, 500)
+        error_id = secrets.token_hex(4)
+        app.logger.exception("an error that the journal did not expect", extra={"facts": {"id": error_id}})
+        return error_answer(error, 500, error_id)
 
 
 def _add_headers(response: Response) -> Response:

@@ -23,6 +23,7 @@ from journal_server.leaving_calls import add_leaving_calls
 from journal_server.numbers_calls import add_numbers_calls
 from journal_server.report_calls import add_report_calls
 from journal_server.services.journal import Journal, open_journal
+from journal_server.serving.logs import FORMS, begin_logs
 from journal_server.terminal import COULD_NOT_RUN, DONE, SOME_REFUSED, complain, opened_journal, progress, write_file
 
 if TYPE_CHECKING:
@@ -70,6 +71,7 @@ def _parser() -> argparse.ArgumentParser:
     for server in (demo, serve):
         server.add_argument("--port", type=int, metavar="N", help="default: 8765; 0 takes any free one")
         server.add_argument("--no-browser", action="store_true", help="do not open a browser")
+        server.add_argument("--log", choices=FORMS, help="a line for each request too, on standard error")
     serve.add_argument(
         "--workers",
         metavar="N-OR-ADDRESS",
@@ -130,6 +132,7 @@ def _demo(given: argparse.Namespace) -> int:
     from journal_server.services.serving_alone import alone_with
     from journal_server.serving.serve import listen_on_loopback
 
+    begin_logs(given.log)
     folder = given.data or Path(tempfile.mkdtemp(prefix="planting-trial-demo-"))
     print(f"The demo journal is in {folder}")
     journal = open_journal(folder, given.database)
@@ -151,6 +154,7 @@ def _serve(given: argparse.Namespace) -> int:
     from journal_server.services.serving_alone import alone_with
     from journal_server.serving.serve import listen_on_loopback
 
+    begin_logs(given.log)
     options = _lan_options(given)
     with opened_journal(given) as journal, alone_with(journal), chosen_workers(given.workers) as workers:
         room, keeper = MeasuringRoom(journal, workers), BackupKeeper(journal)

@@ -5,11 +5,13 @@ from __future__ import annotations
 import signal
 import threading
 from collections.abc import Sequence
+from types import FrameType
 
 from journal_server.errors import InputRefused
 from journal_server.serving.server import JournalServer, check_port, listen
 
 DEFAULT_PORT = 8765
+ASKS_TO_END = (signal.SIGINT, signal.SIGTERM)
 
 
 def listen_on_loopback(port: int | None, app: object, *, or_any: bool = False) -> JournalServer:
@@ -30,7 +32,8 @@ def serve_until_stopped(servers: Sequence[JournalServer]) -> None:
     """Serve on all of them; returns after Ctrl-C or a request to end, when no request is under way any more."""
     first, *others = servers
     if threading.current_thread() is threading.main_thread():
-        signal.signal(signal.SIGTERM, signal.default_int_handler)
+        for asked in ASKS_TO_END:
+            signal.signal(asked, _end_once)
     for server in others:
         threading.Thread(target=server.serve, daemon=True).start()
     try:
@@ -40,6 +43,13 @@ def serve_until_stopped(servers: Sequence[JournalServer]) -> None:
     finally:
         stop_all(servers)
     print("The journal is closed; everything is kept.")
+
+
+def _end_once(asked: int, frame: FrameType | None) -> None:
+    """Whoever asks again does not want to wait: then the process ends at once, which harms no journal."""
+    for one in ASKS_TO_END:
+        signal.signal(one, signal.SIG_DFL)
+    raise KeyboardInterrupt
 
 
 def stop_all(servers: Sequence[JournalServer]) -> None:

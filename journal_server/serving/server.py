@@ -20,6 +20,7 @@ from cheroot.wsgi import Server
 
 from journal_server.errors import InputRefused
 from journal_server.services.certificates import Certificate
+from journal_server.serving.logs import LoggedRequests
 
 LOG = logging.getLogger(__name__)
 ANY_ADDRESS = "any"
@@ -102,7 +103,11 @@ class JournalServer(Server):
             super().put_conn(conn)
 
     def error_log(self, msg: str = "", level: int = logging.INFO, traceback: bool = False) -> None:
-        LOG.log(level, "%s", msg, exc_info=sys.exc_info() if traceback and level >= logging.ERROR else None)
+        """What cheroot says may quote what was sent, so that of a failure only its kind and place are kept."""
+        if traceback and level >= logging.ERROR:
+            LOG.log(level, "a connection failed", exc_info=sys.exc_info())
+        else:
+            LOG.info("%s", msg)
 
     def _take(self, conn: Any) -> None:
         if self.can_add_keepalive_connection:
@@ -136,7 +141,7 @@ def listen(app: Any, host: str, port: int, certificate: Certificate | None = Non
         host = "::" if _both_versions_work() else "0.0.0.0"
     # Where the port is taken cheroot would leave a socket open, so it is tried first.
     _hold(host, port).close()
-    server = JournalServer((host, port), app, certificate)
+    server = JournalServer((host, port), LoggedRequests(app), certificate)
     server.prepare()
     return server
 
