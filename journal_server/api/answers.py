@@ -8,7 +8,7 @@ from typing import Any
 from flask import Response, current_app, jsonify, request
 from werkzeug.exceptions import HTTPException
 
-from journal_server.domain.field_checks import Check
+from journal_server.domain.field_checks import Check, identifier
 from journal_server.errors import (
     Conflict,
     InputRefused,
@@ -39,6 +39,11 @@ STATUS: tuple[tuple[type[JournalError], int], ...] = (
     (JournalDamaged, 500),
 )
 
+MOST_JSON_BYTES = 25_000_000
+"""The largest body is a file of weather, of at most 20 million characters."""
+DEEPEST_JSON = 20
+TOO_DEEP = "The body holds lists and objects nested too deeply."
+
 PLAIN_HTTP = {
     400: "The request could not be read.",
     403: "This address may only be used from the journal's own pages.",
@@ -63,10 +68,31 @@ def wake_measuring() -> None:
 
 def body() -> dict[str, Any]:
     """The JSON object that was sent."""
-    given = request.get_json(silent=True)
+    request.max_content_length = MOST_JSON_BYTES
+    try:
+        given = request.get_json(silent=True)
+    except RecursionError:
+        raise InputRefused(TOO_DEEP) from None
     if not isinstance(given, dict):
         raise InputRefused("The body must be a JSON object.")
+    if _is_deeper(given, DEEPEST_JSON):
+        raise InputRefused(TOO_DEEP)
     return given
+
+
+def _is_deeper(given: Any, most: int) -> bool:
+    """Whether lists and objects lie in each other further than that: comparing or printing them recurses."""
+    level = [given]
+    for _ in range(most):
+        level = [
+            inner
+            for outer in level
+            for inner in (outer.values() if isinstance(outer, dict) else outer)
+            if isinstance(inner, dict | list)
+        ]
+        if not level:
+            return False
+    return True
 
 
 def chosen_photos(given: dict[str, Any]) -> list[str] | None:
@@ -109,10 +135,10 @@ def file_text(given: dict[str, Any], most: int) -> str:
 
 
 def trial_of(given: dict[str, Any]) -> str:
-    trial_id = given.get("trial_id")
-    if not isinstance(trial_id, str):
+    trial_id = checked(given, "trial_id", identifier())
+    if trial_id is None:
         raise InputRefused("Choose the trial first.", "trial_id")
-    return trial_id
+    return str(trial_id)
 
 
 def flag(given: dict[str, Any], name: str, *, default: bool) -> bool:
@@ -134,19 +160,12 @@ def status_of(error: JournalError) -> int:
     return next((status for kind, status in STATUS if isinstance(error, kind)), 500)
 
 
-def note_route() -> None:
-    """For the log, which names the pattern of an address and never the address."""
-    if request.url_rule:
-        request.environ["journal.route"] = request.url_rule.rule
-
-
-def error_answer(error: Exception, status: int, error_id: str | None = None) -> tuple[Response, int]:
+def error_answer(error: Exception, status: int) -> tuple[Response, int]:
     if isinstance(error, JournalError):
         message, field = str(error), getattr(error, "field", None)
     elif isinstance(error, HTTPException):
         message, field = PLAIN_HTTP.get(status, error.name), None
     else:
-        message = f"Something went wrong in the journal; nothing was changed. Try again. (Error {error_id})"
-        field = None
+        message, field = "Something went wrong in the journal; nothing was changed. Try again.", None
     kind = type(error).__name__ if isinstance(error, JournalError) else "HttpError" if status < 500 else "Unexpected"
     return jsonify({"error": {"message": message, "field": field, "kind": kind, "details": {}}}), status

@@ -6,7 +6,8 @@ from datetime import date
 
 from flask import Blueprint, Response, jsonify, request
 
-from journal_server.api.answers import journal, whole_argument
+from journal_server.api.answers import checked, journal, whole_argument
+from journal_server.domain.field_checks import day
 from journal_server.errors import InputRefused
 from journal_server.services.compare_dates import compare_dates, register_photos, registered_picture
 from journal_server.services.compare_plantings import (
@@ -105,13 +106,8 @@ def _compared() -> Compared:
 
 
 def _day() -> date | None:
-    given = request.args.get("on")
-    if not given:
-        return None
-    try:
-        return date.fromisoformat(given)
-    except ValueError:
-        raise InputRefused(f"This must be a date like 2026-07-14, not {given[:40]!r}.", "on") from None
+    given = checked(request.args.to_dict(), "on", day())
+    return date.fromisoformat(given) if given else None
 
 
 def _width() -> int:

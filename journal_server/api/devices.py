@@ -66,7 +66,7 @@ def make_code() -> tuple[Response, int]:
     role = body().get("role")
     lan = door()
     if lan is None:
-        raise InputRefused("The journal is served to this computer only. Start it with: journal-server serve --lan")
+        raise InputRefused("The journal is served to this computer only. Start it with “journal-server serve --lan”.")
     made = make_pairing_code(journal(), role, datetime.now(UTC))
     address = lan.pairing_address(made.code)
     return jsonify(asdict(made) | {"address": address, "qr": _qr(address)}), 201

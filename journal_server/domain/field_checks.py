@@ -63,7 +63,7 @@ def number(least: float, most: float, required: bool = False) -> Check:
             raise InputRefused(f"This must be a number, not {shown(value)}.")
         try:
             parsed = float(value)
-        except ValueError:
+        except (ValueError, OverflowError):
             raise InputRefused(f"This must be a number, not {shown(value)}.") from None
         if not least <= parsed <= most:
             raise InputRefused(f"This must be from {least:g} to {most:g}, not {shown(value)}.")
@@ -162,10 +162,9 @@ def polygon(value: Any) -> list[list[float]]:
         numbers = corner if isinstance(corner, list) and len(corner) == 2 else []
         if not numbers or any(isinstance(n, bool) or not isinstance(n, int | float) for n in numbers):
             raise InputRefused(f"A corner is two numbers [x, y]; {shown(corner)} is not.")
-        x, y = float(numbers[0]), float(numbers[1])
-        if not (abs(x) <= 100_000 and abs(y) <= 100_000):
+        if not all(abs(n) <= 100_000 for n in numbers):
             raise InputRefused(f"The corner {shown(corner)} lies too far outside any photo.")
-        corners.append([round(x, 2), round(y, 2)])
+        corners.append([round(float(n), 2) for n in numbers])
     following = corners[1:] + corners[:1]
     doubled = sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(corners, following, strict=True))
     if abs(doubled) < 200:

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import io
-import logging
+import math
 import re
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-import exifread
+from PIL import Image
+from PIL.ExifTags import IFD
 
 from journal_server.measurement.photo_file import Photo
-
-# The reader reports oddities of a file through the log; here they are of no use to anyone.
-logging.getLogger("exifread").setLevel(logging.CRITICAL)
 
 EARLIEST_YEAR = 1990
 LATEST_YEAR = 2100
@@ -40,33 +37,54 @@ class CameraFacts:
     has_gps_position: bool
 
 
+# Exif 2.32. Only these are read, each directory once: a block can point to itself thousands of times over.
+_READ = {
+    IFD.Exif: {
+        0x9003: "DateTimeOriginal",
+        0x9004: "DateTimeDigitized",
+        0x9010: "OffsetTime",
+        0x9011: "OffsetTimeOriginal",
+        0x9012: "OffsetTimeDigitized",
+        0xA405: "FocalLengthIn35mmFilm",
+    },
+    IFD.GPSInfo: {0x0002: "GPSLatitude", 0x0004: "GPSLongitude", 0x0007: "GPSTimeStamp", 0x001D: "GPSDateStamp"},
+}
+
+
 @dataclass(frozen=True)
 class ExifTags:
-    """Tags by exifread's names, such as ``EXIF DateTimeOriginal``; empty for no or unreadable Exif."""
+    """Values of the tags that are read, by their names in the Exif standard; empty for no or unreadable Exif."""
 
     values: dict[str, Any]
 
     def text(self, name: str) -> str:
-        try:
-            return str(self.values[name].printable if name in self.values else "").strip("\x00 ")
-        except Exception:  # printing an absurd value can raise nearly anything
-            return ""
+        value = self.values.get(name, "")
+        words = value.decode("latin-1") if isinstance(value, bytes) else value if isinstance(value, str) else ""
+        return words.split("\0")[0].strip()
 
     def numbers(self, name: str) -> list[float]:
+        value = self.values.get(name, ())
         try:
-            return [float(value) for value in self.values[name].values]
-        except Exception:  # absent, of another type, or a division by zero
+            numbers = [float(number) for number in (value if isinstance(value, tuple) else (value,))]
+        except (TypeError, ValueError, ZeroDivisionError, OverflowError):  # of another type, or nothing to divide by
             return []
+        return numbers if all(math.isfinite(number) for number in numbers) else []
 
 
 def read_exif(block: bytes) -> ExifTags:
     """Read a bare Exif block (a TIFF structure, without the ``Exif\\0\\0`` marker)."""
+    found: dict[str, Any] = {}
     if not block:
-        return ExifTags({})
+        return ExifTags(found)
     try:
-        return ExifTags(exifread.process_file(io.BytesIO(block), details=False))
-    except Exception:  # damaged blocks make the reader raise nearly anything; then there is no Exif
-        return ExifTags({})
+        exif = Image.Exif()
+        exif.load(block)
+        for directory, names in _READ.items():
+            values = exif.get_ifd(directory)
+            found |= {name: values[tag] for tag, name in names.items() if tag in values}
+    except Exception:  # a damaged block makes the reader raise nearly anything; what was found before it stays
+        return ExifTags(found)
+    return ExifTags(found)
 
 
 def read_moment(
@@ -102,8 +120,8 @@ def read_moment(
 
 def camera_facts(tags: ExifTags) -> CameraFacts:
     """Focal length as on 35 mm film, if written and believable, and whether a position is in the file."""
-    focal = next(iter(tags.numbers("EXIF FocalLengthIn35mmFilm")), 0.0)
-    has_gps = "GPS GPSLatitude" in tags.values and "GPS GPSLongitude" in tags.values
+    focal = next(iter(tags.numbers("FocalLengthIn35mmFilm")), 0.0)
+    has_gps = "GPSLatitude" in tags.values and "GPSLongitude" in tags.values
     return CameraFacts(focal if 8 <= focal <= 400 else None, has_gps)
 
 
@@ -127,8 +145,8 @@ def _believable(moment: datetime) -> bool:
 
 def _from_exif(tags: ExifTags, assumed: tzinfo, zone_words: str, passed_over: list[str]) -> Moment | None:
     for when, offset in (
-        ("EXIF DateTimeOriginal", "EXIF OffsetTimeOriginal"),
-        ("EXIF DateTimeDigitized", "EXIF OffsetTimeDigitized"),
+        ("DateTimeOriginal", "OffsetTimeOriginal"),
+        ("DateTimeDigitized", "OffsetTimeDigitized"),
     ):
         text = tags.text(when)
         if not text:
@@ -137,7 +155,7 @@ def _from_exif(tags: ExifTags, assumed: tzinfo, zone_words: str, passed_over: li
         if naive is None:
             passed_over.append(f"The camera wrote an impossible date ({_shown(text)}).")
             continue
-        zone = _exif_offset(tags.text(offset)) or _exif_offset(tags.text("EXIF OffsetTime"))
+        zone = _exif_offset(tags.text(offset)) or _exif_offset(tags.text("OffsetTime"))
         if zone is not None:
             return Moment(naive.replace(tzinfo=zone).isoformat(), "exif")
         note = f"The camera wrote no time zone; {zone_words} is assumed."
@@ -170,8 +188,8 @@ def _exif_offset(text: str) -> timezone | None:
 
 
 def _from_gps(tags: ExifTags, assumed: tzinfo, zone_words: str, passed_over: list[str]) -> Moment | None:
-    date = re.fullmatch(r"(\d{4})[:-](\d\d)[:-](\d\d)", tags.text("GPS GPSDate"))
-    time = tags.numbers("GPS GPSTimeStamp")
+    date = re.fullmatch(r"(\d{4})[:-](\d\d)[:-](\d\d)", tags.text("GPSDateStamp"))
+    time = tags.numbers("GPSTimeStamp")
     if not date or len(time) != 3:
         return None
     moment = _naive(*(int(part) for part in date.groups()), *(int(part) for part in time))

@@ -64,13 +64,20 @@ def last_seq_beside(session: Session, kind: str) -> int:
 
 
 def load_record(session: Session, record_id: str) -> Record | None:
-    row = session.get(RecordRow, record_id)
+    row = session.get(RecordRow, record_id) if _may_be_there(record_id) else None
     return _record(row) if row else None
+
+
+def _may_be_there(record_id: str) -> bool:
+    """What no database keeps is not asked for: NUL, and halves of characters, which JSON can hold."""
+    return not any(c == "\0" or "\ud800" <= c <= "\udfff" for c in record_id)
 
 
 def load_by_ids(session: Session, ids: Collection[str]) -> list[Record]:
     """The records of these ids that are there, deleted ones too."""
-    return [_record(row) for row in session.scalars(select(RecordRow).where(RecordRow.id.in_(ids)))]
+    return [
+        _record(row) for row in session.scalars(select(RecordRow).where(RecordRow.id.in_(filter(_may_be_there, ids))))
+    ]
 
 
 def load_records(

@@ -7,6 +7,7 @@ import io
 from collections.abc import Callable, Iterator
 from typing import Any
 
+import exifread
 import pytest
 from browser.conftest import FLAGS
 from browser.serving import Served
@@ -14,7 +15,7 @@ from made_photos import jpeg, picture
 from PIL import Image
 from playwright.sync_api import Browser, Page, Playwright
 
-from journal_server.measurement.moment import moment_of, read_exif
+from journal_server.measurement.moment import moment_of
 from journal_server.measurement.photo_file import Photo, open_photo
 
 FAKE_DEVICES = ["--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"]
@@ -232,9 +233,9 @@ def test_the_moment_written_is_read_by_two_other_readers(run: Run) -> None:
     assert {tag: exif.get_ifd(0x8769)[tag] for tag in (0x9000, 0x9003, 0x9011, 0x9291)} == {
         0x9000: b"0232", 0x9003: "2026:06:12 10:14:03", 0x9011: "+02:00", 0x9291: "250",
     }  # fmt: skip
-    tags = read_exif(opened(written).exif)
-    assert tags.text("EXIF DateTimeOriginal") == "2026:06:12 10:14:03"
-    assert tags.text("EXIF SubSecTimeOriginal") == "250"
+    tags = exifread.process_file(io.BytesIO(written), details=False)
+    assert str(tags["EXIF DateTimeOriginal"]) == "2026:06:12 10:14:03"
+    assert str(tags["EXIF SubSecTimeOriginal"]) == "250"
     # The picture itself is not touched.
     assert written.endswith(plain[2:])
 

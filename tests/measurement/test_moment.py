@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import struct
+import time
 from datetime import datetime
 from pathlib import Path
 
@@ -11,6 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from measurement.made_files import FORMATS, exiftool, save_turned
+from PIL import Image
 
 from journal_server.measurement.moment import (
     ExifTags,
@@ -134,3 +137,20 @@ def test_a_damaged_exif_block_is_survived(tmp_path: Path) -> None:
         tags = read_exif(bytes(damaged))
         read_moment(tags, zone="Europe/London")
         camera_facts(tags)
+
+
+def test_a_block_that_points_to_itself_thousands_of_times_is_read_at_once() -> None:
+    entries = b"".join(struct.pack("<HHII", 0x8825, 4, 1, 8) for _ in range(5000))
+    began = time.process_time()
+    tags = read_exif(b"II*\0" + struct.pack("<IH", 8, 5000) + entries + struct.pack("<I", 8))
+    assert time.process_time() - began < 2
+    assert tags.text("DateTimeOriginal") == ""
+
+
+def test_a_time_divided_by_nothing_is_no_time() -> None:
+    exif = Image.Exif()
+    exif.get_ifd(0x8825).update({7: (10.0, 14.0, 3.0), 29: "2026:06:12"})
+    block = exif.tobytes().removeprefix(b"Exif\0\0")
+    assert read_moment(read_exif(block)).source == "gps"
+    tags = read_exif(block.replace(struct.pack("<I", 1) * 1 + struct.pack("<I", 14), bytes(4) + struct.pack("<I", 14)))
+    assert read_moment(tags).taken_at is None
