@@ -160,12 +160,19 @@ def status_of(error: JournalError) -> int:
     return next((status for kind, status in STATUS if isinstance(error, kind)), 500)
 
 
-def error_answer(error: Exception, status: int) -> tuple[Response, int]:
+def note_route() -> None:
+    """For the log, which names the pattern of an address and never the address."""
+    if request.url_rule:
+        request.environ["journal.route"] = request.url_rule.rule
+
+
+def error_answer(error: Exception, status: int, error_id: str | None = None) -> tuple[Response, int]:
     if isinstance(error, JournalError):
         message, field = str(error), getattr(error, "field", None)
     elif isinstance(error, HTTPException):
         message, field = PLAIN_HTTP.get(status, error.name), None
     else:
-        message, field = "Something went wrong in the journal; nothing was changed. Try again.", None
+        message = f"Something went wrong in the journal; nothing was changed. Try again. (Error {error_id})"
+        field = None
     kind = type(error).__name__ if isinstance(error, JournalError) else "HttpError" if status < 500 else "Unexpected"
     return jsonify({"error": {"message": message, "field": field, "kind": kind, "details": {}}}), status
