@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from journal_server.services.apply_changes import apply_changes
+from journal_server.services.demo_verdicts import verdict_changes
 from journal_server.services.demo_walks import walk_changes
 from journal_server.services.home import unsettled
 from journal_server.services.journal import Journal
@@ -45,6 +46,11 @@ def set_up_demo(journal: Journal, folder: Path, season: dict[str, Any]) -> None:
     planting_ids = {planting["code"]: _id("planting", planting["code"]) for planting in season["plantings"]}
     _apply(journal, walk_changes(folder, _id("trial"), planting_ids, _id))
     _apply(journal, _care_and_weather(folder, planting_ids))
+
+
+def write_demo_verdicts(journal: Journal, folder: Path) -> None:
+    """What the sample's gardener concluded; once its photos are measured. What was changed or deleted stays so."""
+    _apply(journal, verdict_changes(journal, folder, _id))
 
 
 def demo_is_complete(journal: Journal, photos: int) -> bool:

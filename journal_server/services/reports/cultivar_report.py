@@ -28,7 +28,7 @@ from journal_server.services.reports.parts import (
     subtitle,
     verdict_answers,
 )
-from journal_server.services.reports.photo_choice import choose_photos
+from journal_server.services.reports.photo_choice import Choice, choose_photos
 from journal_server.services.reports.pictures import LARGE_PX
 from journal_server.services.reports.plain_words import IN_PLACE
 from journal_server.services.reports.planting_parts import (
@@ -51,7 +51,7 @@ def cultivar_report(journal: Journal, gathered: Gathered, cultivar_id: str, opti
     blocks: list[Block] = [
         *_said_first(gathered, grown),
         *([Notice(tuple(notices))] if notices else []),
-        *picture_blocks(journal, choice.photos, choice.says, options, columns=3, longest_px=LARGE_PX),
+        *picture_blocks(journal, choice.photos, choice.says, options, columns=_beside(choice), longest_px=LARGE_PX),
         *([key_numbers(grown[0])] if len(grown) == 1 and measured_days(grown[0]) else []),
         *(block for one in grown for block in season_curves(one, named=len(grown) > 1)),
         *_written(journal, gathered, grown),
@@ -73,6 +73,11 @@ def cultivar_report(journal: Journal, gathered: Gathered, cultivar_id: str, opti
         made(f"{name}, {gathered.words}", options),
         tuple(blocks),
     )
+
+
+def _beside(choice: Choice) -> int:
+    """Pictures in a row: a fourth would stand alone in a second one."""
+    return 4 if len(choice.photos) == 4 else 3
 
 
 def _places(grown: Sequence[Grown]) -> list[str]:
