@@ -22,6 +22,7 @@ from journal_server.keeping_calls import add_keeping_calls
 from journal_server.leaving_calls import add_leaving_calls
 from journal_server.numbers_calls import add_numbers_calls
 from journal_server.report_calls import add_report_calls
+from journal_server.running_calls import add_running_calls
 from journal_server.services.journal import Journal, open_journal
 from journal_server.serving.logs import FORMS, begin_logs
 from journal_server.terminal import COULD_NOT_RUN, DONE, SOME_REFUSED, complain, opened_journal, progress, write_file
@@ -100,6 +101,7 @@ def _parser() -> argparse.ArgumentParser:
     add_leaving_calls(call)
     add_keeping_calls(call)
     add_report_calls(call)
+    add_running_calls(call)
     return parser
 
 
