@@ -177,6 +177,8 @@ def test_spent_blooms_that_never_show_are_said_with_the_deadheading_that_was_log
     silent = draft_verdict(material(planting(season)))
     assert said(silent)["spent"].endswith("no deadheading was logged.")
     assert "care" in reasons(silent)
+    once = said(draft_verdict(material(planting(course((10, 0.1))))))
+    assert once["spent"] == "Spent blooms came to 1 % (0–4) of the plant, on 26 May: no deadheading was logged."
 
 
 def test_what_was_noted_and_counted() -> None:

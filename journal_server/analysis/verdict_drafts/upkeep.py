@@ -11,6 +11,8 @@ ABOUT = "upkeep"
 
 #: From this spent share on, spent blooms show: common practice, no source.
 SPENT_SHOWS = 0.05
+#: On one date "never" would say more than was seen.
+FEWEST_DAYS = 2
 #: Care that is said in one sentence, in this order; deadheading stands beside the spent blooms where they are known.
 CARE = ("fed", "watered", "sprayed", "trimmed", "deadheaded", "repaired")
 
@@ -22,7 +24,7 @@ def write_upkeep(planting: PlantingMaterial, material: VerdictMaterial) -> list[
 
 def _spent(planting: PlantingMaterial) -> Draft:
     number, tidied = planting.numbers["spent_most"], care_times(planting, "deadheaded")
-    if number.estimate is not None and number.estimate.value <= SPENT_SHOWS:
+    if number.estimate is not None and number.estimate.value <= SPENT_SHOWS and len(planting.days) >= FEWEST_DAYS:
         parts: list[Part] = ["Spent blooms were never above ", Quoted(number), " of the plant: "]
     else:
         on = f" of the plant, on {day_words(number.on)}: " if number.on else ": "
