@@ -48,6 +48,8 @@ CONTENT_SECURITY_POLICY = (
     "connect-src 'self'; "
     "manifest-src 'self'; worker-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
+MOST_FORM_PARTS = 20
+"""An upload is one file and a few words about it."""
 
 
 def create_app(
@@ -66,6 +68,7 @@ def create_app(
     app = Flask(__name__, static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = MAX_BYTES + 1_000_000
     app.config["MAX_FORM_MEMORY_SIZE"] = 1_000_000
+    app.config["MAX_FORM_PARTS"] = MOST_FORM_PARTS
     app.extensions["journal"] = journal
     app.extensions["measuring"] = measuring
     app.extensions["backups"] = backups_keeper

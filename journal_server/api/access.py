@@ -11,7 +11,7 @@ from flask import current_app, g, request
 
 from journal_server.api.answers import journal
 from journal_server.domain.roles import HELPER, OWNER, READER, is_at_least, may_change
-from journal_server.errors import InputRefused, NotAllowed
+from journal_server.errors import InputRefused, NotAllowed, TooManyTries
 from journal_server.services.devices import device_of_key
 from journal_server.services.lan_door import LanDoor
 from journal_server.storage.devices import Device
@@ -22,6 +22,7 @@ CALENDAR = "/api/calendar.ics"
 SHARED = ("/api/shared-report", "/api/shared-report.pdf")
 OPENED_BY_THEIR_KEY = (CALENDAR, *SHARED)
 """Calendar programs and readers cannot be paired: here a key in the address may stand in for a device's key."""
+UPLOADS = (("POST", "/api/photos"), ("POST", "/api/recordings"))
 OPEN = "open"
 """Answered without a key: the shell of the app, which must load to pair, pairing, and whether the server lives."""
 
@@ -154,6 +155,7 @@ def check_caller() -> None:
         g.caller = Caller(device.role, device)
         if not is_at_least(device.role, least):
             raise NotAllowed(_refusal(device.role))
+        _refuse_floods(device)
 
 
 def refused_kind(change: Any) -> InputRefused | None:
@@ -179,6 +181,15 @@ def _is_opened_by_its_key() -> bool:
     """Whether the call rests on the key in its address, which is checked where what it opens is fetched."""
     rule = request.url_rule.rule if request.url_rule else None
     return rule in OPENED_BY_THEIR_KEY and request.method in ("GET", "HEAD") and "key" in request.args
+
+
+def _refuse_floods(device: Device) -> None:
+    """A device that runs wild, or was taken over, does not fill the disk in an hour; a phone tries again by itself."""
+    if (request.method, request.path) not in UPLOADS:
+        return
+    if journal().uploads.too_many(device.id):
+        raise TooManyTries("This device sends more files than are taken in a minute. It goes on by itself.")
+    journal().uploads.count(device.id)
 
 
 def _refusal(role: str) -> str:

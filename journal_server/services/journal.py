@@ -24,6 +24,8 @@ KEPT_SEASONS = 4000
 """Seasons of plantings kept in memory, about 20 kB each."""
 KEPT_FIGURES = 20
 KEPT_READINGS = 8000
+MOST_UPLOADS = 600
+"""Of files in a minute from one device, several times what a phone sends."""
 MOST_WRONG_KEYS = 20
 """Of addresses that carry a key, in a minute from one network address."""
 KEPT_ROWS = 4000
@@ -46,6 +48,7 @@ class Journal:
         self.kept_rows = Kept(most=KEPT_ROWS)
         self.kept_readings = Kept(most=KEPT_READINGS)
         self.wrong_keys = PerMinute(MOST_WRONG_KEYS)
+        self.uploads = PerMinute(MOST_UPLOADS)
         self.backup_failure: dict[str, str] = {}
         """The last failure of a scheduled backup, for where it cannot be written down."""
 
