@@ -19,6 +19,7 @@ from journal_server.api import (
     matching,
     new_season,
     numbers,
+    openapi,
     photos,
     planting_lists,
     point_counts,
@@ -99,6 +100,7 @@ def create_app(
         devices,
         backups,
         health,
+        openapi,
     )
     for room in rooms:
         app.register_blueprint(room.blueprint, url_prefix="/api")

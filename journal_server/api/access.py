@@ -42,6 +42,7 @@ LEAST_ROLE: dict[tuple[str, str], str] = {
     ("GET", "/api/changes"): READER,
     ("POST", "/api/changes"): HELPER,
     ("GET", "/api/record-kinds"): READER,
+    ("GET", "/api/openapi.json"): READER,
     ("POST", "/api/photos"): HELPER,
     ("GET", "/api/photos/<photo_id>/picture"): READER,
     ("GET", "/api/photos/<photo_id>/classes"): READER,
