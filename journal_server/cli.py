@@ -65,6 +65,7 @@ def _parser() -> argparse.ArgumentParser:
         if data:
             sub.add_argument("--data", type=Path, metavar="DIR", help="the journal's folder")
             sub.add_argument("--database", metavar="URL", help="a database URL instead of SQLite in the folder")
+            sub.add_argument("--photos", metavar="URL", help="keep photos in an S3-compatible store (s3://bucket/name)")
         return sub
 
     demo = call("demo", _demo, "Make a journal with the sample photos, measure them and serve it.")
@@ -137,7 +138,7 @@ def _demo(given: argparse.Namespace) -> int:
     begin_logs(given.log)
     folder = given.data or Path(tempfile.mkdtemp(prefix="planting-trial-demo-"))
     print(f"The demo journal is in {folder}")
-    journal = open_journal(folder, given.database)
+    journal = open_journal(folder, given.database, given.photos)
     with contextlib.closing(journal), alone_with(journal):
         room, keeper = MeasuringRoom(journal), BackupKeeper(journal)
         app = create_app(journal, room, backups_keeper=keeper)

@@ -16,7 +16,7 @@ DONE, SOME_REFUSED, COULD_NOT_RUN = 0, 1, 2
 
 @contextlib.contextmanager
 def opened_journal(given: argparse.Namespace) -> Iterator[Journal]:
-    journal = open_journal(given.data or default_folder(), given.database)
+    journal = open_journal(given.data or default_folder(), given.database, given.photos)
     with contextlib.closing(journal):
         yield journal
 

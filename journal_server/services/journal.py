@@ -15,11 +15,14 @@ from journal_server.services.kept import Kept
 from journal_server.services.per_minute import PerMinute
 from journal_server.settings import SETTINGS
 from journal_server.storage.database import Database
+from journal_server.storage.elsewhere import FileStore, PhotosElsewhere, RecordingsElsewhere
 from journal_server.storage.photo_files import PhotoFiles
 from journal_server.storage.recordings import RecordingFiles
 from journal_server.storage.records import load_settings, save_setting
 
 DATABASE_FILE = "journal.sqlite3"
+PHOTOS_KEPT_AT = "photos_kept_at"
+"""In the database: which store keeps the photos, so that none is ever looked for or kept anywhere else."""
 KEPT_SEASONS = 4000
 """Seasons of plantings kept in memory, about 20 kB each."""
 KEPT_FIGURES = 20
@@ -37,11 +40,11 @@ def default_folder() -> Path:
 
 
 class Journal:
-    def __init__(self, folder: Path, database: Database):
+    def __init__(self, folder: Path, database: Database, store: FileStore | None = None):
         self.folder = folder
         self.database = database
-        self.files = PhotoFiles(folder)
-        self.recordings = RecordingFiles(folder)
+        self.files = PhotosElsewhere(folder, store) if store else PhotoFiles(folder)
+        self.recordings = RecordingsElsewhere(folder, store) if store else RecordingFiles(folder)
         self.kept_seasons = Kept(most=KEPT_SEASONS)
         self.kept_quotable = Kept(most=KEPT_SEASONS)
         self.kept_figures = Kept(most=KEPT_FIGURES)
@@ -86,12 +89,30 @@ class Journal:
                 save_setting(session, name, json.dumps(value))
 
 
-def open_journal(folder: Path, database_url: str | None = None) -> Journal:
+def open_journal(folder: Path, database_url: str | None = None, photos_url: str | None = None) -> Journal:
     """Open (or begin) the journal in a folder and bring its database up to date."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
         database = Database(database_url or f"sqlite:///{folder / DATABASE_FILE}")
         database.upgrade()
-        return Journal(folder, database)
+        return Journal(folder, database, _store_of(database, folder, photos_url))
     except OSError as error:
         raise JournalBusy(f"The data folder {folder} cannot be made or used ({error.strerror}).") from error
+
+
+def _store_of(database: Database, folder: Path, url: str | None) -> FileStore | None:
+    """The store that keeps the photos. What the folder holds already is put there before it counts as kept there."""
+    with database.reading() as session:
+        stored = load_settings(session).get(PHOTOS_KEPT_AT)
+    known = json.loads(stored) if stored else None
+    if known is not None and known != url:
+        raise InputRefused(f"The photos of this journal are kept in {known}. Say so with --photos {known}.", "photos")
+    if url is None:
+        return None
+    store = FileStore(url, folder)
+    if known is None:
+        for path in [*PhotoFiles(folder).all_originals(), *RecordingFiles(folder).all_files()]:
+            store.keep(path, path.read_bytes())
+        with database.writing() as session:
+            save_setting(session, PHOTOS_KEPT_AT, json.dumps(url))
+    return store

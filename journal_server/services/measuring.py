@@ -12,6 +12,7 @@ import uuid
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from multiprocessing.connection import Connection
+from pathlib import Path
 from typing import Any, Protocol
 
 from sqlalchemy.orm import Session
@@ -202,10 +203,16 @@ class MeasuringRoom:
         if known and pictures_there:
             outcome = MeasureOutcome()
         else:
+            self._bring_photos(job)
             outcome = worker.measure(job)
             if self._stopping.is_set():
                 return
         self._store(job, token, outcome, known)
+
+    def _bring_photos(self, job: MeasureJob) -> None:
+        """Both, where photos are kept elsewhere: the workers read them from the folder."""
+        for path in (Path(job.path), *([Path(job.frame.path)] if job.frame else ())):
+            self.journal.files.original(path.stem, path.suffix)
 
     def _store(self, job: MeasureJob, token: str, outcome: MeasureOutcome, known: bool) -> None:
         for name, made in (

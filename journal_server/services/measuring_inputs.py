@@ -7,7 +7,6 @@ import json
 import uuid
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
 from sqlalchemy.orm import Session
@@ -132,7 +131,7 @@ def plan_measuring(journal: Journal, photo_id: str, session: Session | None = No
     return MeasureJob(
         photo_id=photo_id,
         planting_id=planting_id,
-        path=str(journal.files.original(file.sha256, file.suffix)),
+        path=str(journal.files.place_of_original(file.sha256, file.suffix)),
         file_name=photo.fields["file_name"],
         sha256=file.sha256,
         taken_at=photo.fields["taken_at"],
@@ -184,7 +183,7 @@ def _frame_source(journal: Journal, session: Session, photo: Record) -> FrameSou
     assert file is not None
     return FrameSource(
         photo_id=chosen.id,
-        path=str(Path(journal.files.original(file.sha256, file.suffix))),
+        path=str(journal.files.place_of_original(file.sha256, file.suffix)),
         polygon=tuple((x, y) for x, y in drawn[chosen.id].fields["polygon"]),
         card_corners=_corners(chosen),
     )

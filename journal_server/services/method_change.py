@@ -26,7 +26,7 @@ def ask_anew_after_update(journal: Journal) -> int:
     """
     with journal.database.writing() as session:
         # Looked for only now: nobody else is between keeping a class map and saying that the photo is measured.
-        pictures_gone = not any(journal.files.derived.glob("*/*.overlay-*"))
+        pictures_gone = not journal.files.has_class_maps()
         current = current_measurements(session)
         outdated = [
             photo

@@ -68,7 +68,7 @@ def looking_at(file: Path, url: str | None = None) -> Iterator[Connection]:
     )
     try:
         with plain_database_errors(), engine.connect() as connection:
-            if connection.dialect.name == "sqlite":
+            if database is None:
                 connection.exec_driver_sql("BEGIN")
             yield connection
     finally:

@@ -25,20 +25,31 @@ class PhotoFiles:
         for made in (self.originals, self.derived):
             made.mkdir(parents=True, exist_ok=True)
 
-    def original(self, sha256: str, suffix: str) -> Path:
+    def place_of_original(self, sha256: str, suffix: str) -> Path:
+        """Where it lies once it is here; only ``original`` sees to that."""
         return place_of_hash(self.originals, sha256) / f"{sha256}{suffix}"
 
-    def derived_file(self, sha256: str, name: str) -> Path:
+    def place_of_derived(self, sha256: str, name: str) -> Path:
         return place_of_hash(self.derived, sha256) / f"{sha256}.{name}"
+
+    def original(self, sha256: str, suffix: str) -> Path:
+        """To be read now; there is no file where none is kept."""
+        return self.place_of_original(sha256, suffix)
+
+    def derived_file(self, sha256: str, name: str) -> Path:
+        return self.place_of_derived(sha256, name)
 
     def keep_original(self, sha256: str, suffix: str, content: bytes) -> Path:
         """Write the bytes durably and read-only; the same bytes already there stay as they are."""
-        return keep_read_only(self.original(sha256, suffix), content)
+        return keep_read_only(self.place_of_original(sha256, suffix), content)
 
     def keep_derived(self, sha256: str, name: str, content: bytes) -> Path:
-        path = self.derived_file(sha256, name)
+        path = self.place_of_derived(sha256, name)
         write_durably(path, content)
         return path
+
+    def has_class_maps(self) -> bool:
+        return any(self.derived.glob("*/*.overlay-*"))
 
     def all_originals(self) -> Iterator[Path]:
         yield from (p for p in sorted(self.originals.glob("*/*")) if not p.name.startswith(TEMPORARY))

@@ -19,12 +19,16 @@ class RecordingFiles:
         self.folder = folder / "recordings"
         self.folder.mkdir(parents=True, exist_ok=True)
 
-    def file(self, sha256: str, suffix: str) -> Path:
+    def place(self, sha256: str, suffix: str) -> Path:
         return place_of_hash(self.folder, sha256) / f"{sha256}{suffix}"
+
+    def file(self, sha256: str, suffix: str) -> Path:
+        """To be read now; there is no file where none is kept."""
+        return self.place(sha256, suffix)
 
     def keep(self, sha256: str, suffix: str, content: bytes) -> Path:
         """Write the bytes durably and read-only; the same bytes already there stay as they are."""
-        return keep_read_only(self.file(sha256, suffix), content)
+        return keep_read_only(self.place(sha256, suffix), content)
 
     def all_files(self) -> Iterator[Path]:
         yield from (p for p in sorted(self.folder.glob("*/*")) if not p.name.startswith(TEMPORARY))

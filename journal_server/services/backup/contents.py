@@ -20,6 +20,7 @@ from typing import IO, Any
 from journal_server import __version__
 from journal_server.errors import InputRefused, JournalDamaged
 from journal_server.services.journal import DATABASE_FILE, Journal
+from journal_server.storage.elsewhere import PhotosElsewhere
 from journal_server.storage.inspection import FileSeen, content_lines, files_seen, looking_at, schema_of
 from journal_server.storage.photo_files import TEMPORARY
 
@@ -89,6 +90,11 @@ def copied_journal(journal: Journal) -> Iterator[Copied]:
         raise InputRefused(
             "A journal on a database server is backed up with that server's own tools (pg_dump); originals/ and "
             "recordings/ in the data folder are to be copied after it. Nothing was written."
+        )
+    if isinstance(journal.files, PhotosElsewhere):
+        raise InputRefused(
+            "The photos of this journal are kept in a store: have that keep earlier versions of them (versioning or "
+            "replication), and copy the database while the journal is not served. Nothing was written."
         )
     made_at = datetime.now(UTC)
     handle, name = tempfile.mkstemp(prefix=TEMPORARY, suffix=".sqlite3", dir=journal.folder)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -21,7 +22,7 @@ from journal_server.services.check.database import (
     check_soundness,
 )
 from journal_server.services.check.files import Expected, check_files, expected_files
-from journal_server.services.check.findings import WRONG, Finding
+from journal_server.services.check.findings import NOTE, WRONG, Finding
 from journal_server.services.check.records import check_records
 from journal_server.services.check.surroundings import (
     check_backup,
@@ -30,9 +31,10 @@ from journal_server.services.check.surroundings import (
     check_folder,
     check_libraries,
 )
-from journal_server.services.journal import DATABASE_FILE
-from journal_server.storage.inspection import looking_at, measurements_seen
+from journal_server.services.journal import DATABASE_FILE, PHOTOS_KEPT_AT
+from journal_server.storage.inspection import looking_at, measurements_seen, settings_seen
 
+READ_THERE = "Have the store check them (each is named by its SHA-256), or run export, which reads every one."
 Tell = Callable[[int, int], None]
 
 
@@ -43,6 +45,7 @@ class CheckReport:
     records: int = 0
     files: int = 0
     hashed: bool = True
+    elsewhere: str | None = None
     findings: list[Finding] = field(default_factory=list)
 
     @property
@@ -74,7 +77,11 @@ def check_journal(
         with looking_at(file, url) as connection:
             expected = _check_contents(connection, folder, report, now)
         # Outside of the transaction: hashing years of photos takes long, and the database's log would grow meanwhile.
-        if expected is not None:
+        if report.elsewhere:
+            report.findings.append(
+                Finding(NOTE, "photos", f"The photos are kept in {report.elsewhere} and were not read.", READ_THERE)
+            )
+        elif expected is not None:
             report.findings += check_files(folder, expected, now.timestamp(), hashing=hashing, tell=tell)
     except (JournalDamaged, DBAPIError, ValueError) as error:
         # Where rows cannot be read, what was found until there is said all the same.
@@ -96,6 +103,7 @@ def _check_contents(connection: Connection, folder: Path, report: CheckReport, n
     report.findings += found
     if not readable:
         return None
+    report.elsewhere = json.loads(settings_seen(connection).get(PHOTOS_KEPT_AT, "null"))
     report.findings += [*check_numbering(connection), *check_settings(connection)]
     records, found = check_records(connection)
     expected, of_files = expected_files(connection, folder, records)

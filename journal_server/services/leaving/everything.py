@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +17,6 @@ from journal_server.services.journal import Journal
 from journal_server.services.leaving.csv_file import Cell, csv_file
 from journal_server.services.leaving.zip_stream import Member
 from journal_server.services.numbers_out import load_numbers, numbers_package
-from journal_server.storage.photo_files import place_of_hash
 from journal_server.storage.recordings import all_recording_files
 from journal_server.storage.records import Record, all_measurements, all_photo_files, load_records
 
@@ -52,7 +52,7 @@ class _Everything:
 
     records: dict[str, list[Record]]
     measurements: list[dict[str, Any]]
-    files: list[tuple[str, Path, str, Record]]
+    files: Sequence[tuple[str, Callable[[], Path], str, Record]]
     """Folder, where the file is, its hash, its record."""
     names: dict[str, str] = field(default_factory=dict)
     """Of each planting: its cultivar and planter as part of a file name."""
@@ -88,18 +88,18 @@ def _read(journal: Journal) -> _Everything:
         measurements = all_measurements(session)
         rows = [
             *(
-                ("photos", journal.files.originals, row.sha256, row.suffix, row.photo_id)
+                ("photos", journal.files.original, row.sha256, row.suffix, row.photo_id)
                 for row in all_photo_files(session)
             ),
             *(
-                ("recordings", journal.recordings.folder, row.sha256, row.suffix, row.recording_id)
+                ("recordings", journal.recordings.file, row.sha256, row.suffix, row.recording_id)
                 for row in all_recording_files(session)
             ),
         ]
     by_id = {record.id: record for kind in records.values() for record in kind}
     files = [
-        (folder, place_of_hash(root, sha256) / f"{sha256}{suffix}", sha256, by_id[record_id])
-        for folder, root, sha256, suffix, record_id in rows
+        (folder, partial(bring, sha256, suffix), sha256, by_id[record_id])
+        for folder, bring, sha256, suffix, record_id in rows
     ]
     return _Everything(records, measurements, files, {p.id: _place(by_id, p) for p in records["planting"]})
 
@@ -111,7 +111,8 @@ def _place(by_id: dict[str, Record], planting: Record) -> str:
 
 
 def _files(read: _Everything, listed: list[tuple[Cell, ...]], refused: list[str], tell: Tell) -> Iterator[Member]:
-    for done, (folder, path, sha256, record) in enumerate(read.files):
+    for done, (folder, bring, sha256, record) in enumerate(read.files):
+        path = bring()
         content = _whole(path, sha256)
         if content is None:
             refused.append(f"{record.fields['file_name']} is missing or damaged, and left out: {path}")

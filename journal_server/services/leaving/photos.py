@@ -7,6 +7,7 @@ import io
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -51,7 +52,8 @@ class ChosenPhoto:
     plant: Plant | None
     measured: dict[str, Any] | None
     """The JSON of its current measurement."""
-    original: Path | None
+    bring: Callable[[], Path] | None
+    """Gives the original, from where photos are kept."""
 
     @property
     def taken_at(self) -> datetime | None:
@@ -69,7 +71,7 @@ def choose_photos(journal: Journal, choice: PhotoChoice) -> list[ChosenPhoto]:
         among = {"planting_id": list(plants)} if choice.trial_id or choice.planting_ids else None
         found = [r for r in load_records(session, "photo", among=among) if _is_wanted(r, choice)]
         newest = current_measurements(session, [r.id for r in found])
-        originals = {f.sha256: journal.files.original(f.sha256, f.suffix) for f in all_photo_files(session)}
+        originals = {f.sha256: partial(journal.files.original, f.sha256, f.suffix) for f in all_photo_files(session)}
     if not found:
         raise InputRefused("There is no such photo: nothing was taken out.")
     measured = {id_: one["fields"] for id_, one in newest.items()}
@@ -151,16 +153,17 @@ def _written(photo: ChosenPhoto, choice: PhotoChoice) -> tuple[bytes, str]:
 
     Raises PhotoRefused where the original is missing or damaged.
     """
-    if photo.original is None:
+    if photo.bring is None:
         raise PhotoRefused("The journal has no file of it.")
-    original = open_photo(photo.original)
+    path = photo.bring()
+    original = open_photo(path)
     xmp = xmp_packet(
         words_of(photo.record.id, photo.plant, photo.taken_at, photo.measured, with_place=choice.with_place)
     )
     if original.format == "JPEG":
         try:
             exif = _exif(original, photo, choice, converted=False)
-            return with_only(photo.original.read_bytes(), exif, xmp), UNTOUCHED
+            return with_only(path.read_bytes(), exif, xmp), UNTOUCHED
         except OSError as error:
             raise PhotoRefused(f"The original cannot be read ({error.strerror}).") from error
         except NotSegments:
