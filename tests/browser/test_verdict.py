@@ -118,6 +118,8 @@ def test_a_verdict_is_reached_from_its_planting_and_found_by_its_words(
     review.wait_until_written(page, grow_again="again elsewhere", one_line="Sulks in wind.")
     page.goto(planting)
     expect(page.get_by_text("Would grow it again elsewhere: Sulks in wind.")).to_be_visible()
+    way = page.get_by_role("link", name="Report on it")
+    expect(way).to_have_attribute("href", re.compile(f"^#/review/reports/{review.trial_id}\\?of=cultivar&cultivar="))
     page.goto(f"{review.served.address}/#/search?for=sulks")
     page.locator("[data-group=Verdicts]").get_by_role("link", name="Made Up").click()
     expect(page.get_by_label("In one line")).to_have_value("Sulks in wind.")
@@ -382,3 +384,11 @@ def test_two_plantings_of_one_cultivar_share_a_verdict_and_each_number_names_its
 def test_a_cultivar_that_stands_nowhere_there_is_said(review: Review, open_page: Callable[..., Page]) -> None:
     page = open_page(review.address.replace("/container", "/ground"))
     expect(page.get_by_role("heading", level=1)).to_have_text("This cultivar does not stand there in this trial")
+
+
+def test_a_number_is_copied_with_its_interval_day_and_source(review: Review, open_page: Callable[..., Page]) -> None:
+    page = open_page(review.address)
+    page.get_by_text("Copy a number").click()
+    page.locator("#numbers-to-copy").get_by_role("button", name="60 % (58–62)").click()
+    said = "Bloom cover at its peak: 60 % (90 % interval 58–62 %) on 20 June 2026, "
+    expect(page.locator("dialog .quote")).to_contain_text(said)

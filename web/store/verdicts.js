@@ -138,6 +138,7 @@ export function photosOf(store, plantings) {
 }
 
 export const verdictScreenAddress = (trialId, cultivarId, place) => `#/review/verdict/${trialId}/${cultivarId}/${place}`;
+export const reportOnCultivarAddress = (trialId, cultivarId) => `#/review/reports/${trialId}?of=cultivar&cultivar=${cultivarId}`;
 export const draftsAddress = (trialId, cultivarId, place) =>
   `/api/verdict-drafts?${new URLSearchParams({ trial: trialId, cultivar: cultivarId, place })}`;
 export const verdictsAddress = (trialId) => `/api/verdicts?trial=${trialId}`;

@@ -1,7 +1,7 @@
 /** Writing one verdict: the picture first, then the choices, then the text from sentences that are offered. */
 
 import { button, element, link, live, redraw } from "../dom.js";
-import { GOOD_FOR, GROW_AGAIN, NEEDS, NEXT_YEAR, draftsAddress, photosOf, verdictsToWrite } from "../../store/verdicts.js";
+import { GOOD_FOR, GROW_AGAIN, NEEDS, NEXT_YEAR, draftsAddress, photosOf, reportOnCultivarAddress, verdictsToWrite } from "../../store/verdicts.js";
 import { cultivarInWords, trialInWords } from "../../words.js";
 import { cultivarName, doubtMark } from "../names.js";
 import { asOf } from "../figure.js";
@@ -192,7 +192,7 @@ class Editor {
         "div",
         { class: "ways" },
         link(`#/review/${this.about.trial_id}`, { class: "secondary" }, "All verdicts"),
-        link(`#/review/reports/${this.about.trial_id}?of=cultivar&cultivar=${this.about.cultivar_id}`, { class: "secondary" }, "Report on it"),
+        link(reportOnCultivarAddress(this.about.trial_id, this.about.cultivar_id), { class: "secondary" }, "Report on it"),
       ),
     );
   }

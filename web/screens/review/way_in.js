@@ -1,7 +1,7 @@
-/** From a planting to the verdict on its cultivar. */
+/** From a planting to the verdict on its cultivar, and to its report. */
 
 import { element, link } from "../dom.js";
-import { placeOf, stateOf, verdictId, verdictScreenAddress } from "../../store/verdicts.js";
+import { placeOf, reportOnCultivarAddress, stateOf, verdictId, verdictScreenAddress } from "../../store/verdicts.js";
 import { saidSoFar } from "./words.js";
 
 export function wayToVerdict(store, plantingId) {
@@ -21,6 +21,7 @@ export function wayToVerdict(store, plantingId) {
       "div",
       { class: "ways" },
       link(verdictScreenAddress(trialId, cultivarId, place), { class: "secondary" }, isBegun ? "Go on with the verdict" : "Write the verdict"),
+      link(reportOnCultivarAddress(trialId, cultivarId), { class: "secondary" }, "Report on it"),
     ),
   );
 }
