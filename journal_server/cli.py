@@ -130,7 +130,7 @@ def _demo(given: argparse.Namespace) -> int:
     from journal_server.app import create_app
     from journal_server.packaged import packaged_folder
     from journal_server.services.backup.schedule import BackupKeeper
-    from journal_server.services.demo import fill_demo
+    from journal_server.services.demo import fill_demo, write_demo_verdicts
     from journal_server.services.measuring import MeasuringRoom
     from journal_server.services.serving_alone import alone_with
     from journal_server.serving.serve import listen_on_loopback
@@ -143,8 +143,10 @@ def _demo(given: argparse.Namespace) -> int:
         room, keeper = MeasuringRoom(journal), BackupKeeper(journal)
         app = create_app(journal, room, backups_keeper=keeper)
         server = listen_on_loopback(given.port, app, or_any=True)
-        fill_demo(journal, packaged_folder("sample_photos"), progress("Taking photos in"))
+        sample = packaged_folder("sample_photos")
+        fill_demo(journal, sample, progress("Taking photos in"))
         MeasuringRoom(journal).run_until_done(progress("Measuring"))
+        write_demo_verdicts(journal, sample)
         _serve_journal([server], room, keeper, given.no_browser)
     return DONE
 
