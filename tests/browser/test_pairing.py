@@ -19,7 +19,7 @@ from typing import Literal
 import pytest
 from axe_playwright_python.base import AXE_SCRIPT
 from browser.conftest import FLAGS
-from browser.records import make, records
+from browser.records import make, make_planting, records
 from browser.serving import PHONE
 from browser.test_accessibility import violations
 from cryptography import x509
@@ -191,6 +191,16 @@ def test_a_helpers_phone_says_what_it_may_not_do(network: Network, trusting_phon
     assert records(network.journal, "trial")[0].fields["title"] == "Terrace"
     page.goto(f"{network.lan}/#/set-up/phones")
     expect(page.get_by_role("alert")).to_contain_text("only the journal's owner")
+
+
+def test_who_may_not_write_a_verdict_is_told_before(network: Network, trusting_phone: BrowserContext) -> None:
+    trial_id = make(network.journal, "trial", title="Terrace", year=2026)
+    planting_id = make_planting(network.journal, trial_id, "Made Up")
+    (cultivar_id,) = (p.fields["cultivar_id"] for p in records(network.journal, "planting") if p.id == planting_id)
+    page = trusting_phone.new_page()
+    pair(page, network, "reader")
+    page.goto(f"{network.lan}/#/review/verdict/{trial_id}/{cultivar_id}/container")
+    expect(page.get_by_role("note")).to_contain_text("This device is a reader")
 
 
 def test_a_phone_leaves_by_itself(network: Network, trusting_phone: BrowserContext) -> None:
