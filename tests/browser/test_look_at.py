@@ -39,7 +39,9 @@ def test_why_is_one_tap_away_with_numbers_photos_and_other_explanations(
     table = section.get_by_role("table")
     expect(table).to_be_hidden()
     section.get_by_text("Why").click()
-    expect(table.get_by_role("row").nth(1)).to_have_text(re.compile("^2\\sJulbloom cover30\\s% copy\\s\\(28–32\\s%\\)$"))
+    expect(table.get_by_role("row").nth(1)).to_have_text(
+        re.compile("^2\\sJulbloom cover30\\s% copy\\s\\(28–32\\s%\\)$")
+    )
     expect(section.get_by_role("link", name="Photo of 14 July 2026")).to_be_visible()
     expect(section.get_by_text("A natural pause between two flushes.")).to_be_visible()
     expect(section.get_by_text("Mind: Spraying is a decision to take with the product label.")).to_be_visible()

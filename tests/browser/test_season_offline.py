@@ -172,7 +172,8 @@ def test_no_more_than_so_many_plantings_are_brought(run: Callable[[str], Any]) -
 
 CHOICES = """
     const choices = { ways: { ground: [{ id: "c1" }, { id: "of another trial" }], light: [], year: [], try: [] },
-        numbers: [["bloom_cover", true], ["canopy_fill", true], ["peak", false]].map(([name, then]) => ({ name, then })) };
+        numbers: [["bloom_cover", true], ["canopy_fill", true], ["peak", false]].map(
+            ([name, then]) => ({ name, then })) };
     const photo = (id, seq, planting_id, day) =>
         record("photo", id, seq, { planting_id, taken_at: `${day}T10:00:00+02:00` });
     const compared = (address) => address.startsWith("/api/compare/");

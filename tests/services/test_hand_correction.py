@@ -15,8 +15,8 @@ from journal_server.services.class_maps import class_map
 from journal_server.services.journal import Journal
 from journal_server.services.measuring import MeasuringRoom, WorkerProcess
 from journal_server.services.measuring_inputs import MeasureJob, plan_measuring
-from journal_server.services.photo_history import photo_history
 from journal_server.services.numbers_out import csv_text_of_photos, load_numbers
+from journal_server.services.photo_history import photo_history
 from journal_server.services.season import load_season
 from journal_server.services.take_in_photo import take_in_file
 from journal_server.storage.records import load_record
