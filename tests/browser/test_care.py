@@ -43,6 +43,7 @@ def eventually_care(page: Page, empty: Served, count: int) -> list[dict[str, obj
 def test_care_is_planned_for_all_and_then_due(empty: Served, trial: str, open_page: Callable[..., Page]) -> None:
     page = open_page(f"{empty.address}/#/care")
     page.get_by_role("link", name="Plan care").click()
+    expect(page.get_by_role("heading", name="Planned care")).to_be_visible()
     page.get_by_role("link", name="Plan care").click()
     page.get_by_label("With").fill("Made-up feed")
     page.get_by_role("button", name="Plan it").click()
