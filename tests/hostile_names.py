@@ -13,6 +13,6 @@ HOSTILE_NAMES = (
     "-2+3+cmd|' /C calc'!A0",
     "*bold* _thin_ [link](http://evil.example) `code` | cell",
     "1. of May",
-    "x" * 80,
+    "x" * 200,
 )
-"""Each is at most 80 characters, as long as a name may be."""
+"""Each is at most 200 characters, as long as a name may be."""

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from journal_server.errors import InputRefused
 
 SEPARATORS = "\t;,|"
+LONGEST_CELL = 131_072
+"""Characters; the reader's own limit is one for the whole process, and whatever is loaded beside may have moved it."""
 _LOOKED_AT = 50
 _SAYS_SEPARATOR = re.compile(r"\s*sep=(.)\s*")
 """A first line by which spreadsheet programs tell each other the separator."""
@@ -46,6 +48,8 @@ def read_cells(text: str, *, comments: str = "") -> list[Row]:
     said = _SAYS_SEPARATOR.fullmatch(filled[0])
     separator = said[1] if said else _separator(filled[:_LOOKED_AT])
     rows = _read(text.removeprefix("\ufeff"), lines, separator)
+    if any(len(cell) > LONGEST_CELL for _, cells in rows for cell in cells):
+        raise InputRefused("This cannot be read as a table (a cell has no end).", "text")
     return [
         (number, cells)
         for number, cells in rows

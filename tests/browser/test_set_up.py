@@ -93,7 +93,7 @@ def test_the_entry_table_is_filled_from_the_keyboard_alone(empty: Served, open_p
         ("trials", {"Title": "", "Year": "2026"}, "title"),
         ("trials", {"Title": "Terrace", "Year": "next"}, "year"),
         ("cultivars", {"Genus": "", "Cultivar name": "Made Up"}, "genus"),
-        ("cultivars", {"Genus": "Petunia", "Cultivar name": "x" * 81}, "name"),
+        ("cultivars", {"Genus": "Petunia", "Cultivar name": "x" * 201}, "name"),
         ("cultivars", {"Genus": "Petunia", "Cultivar name": "Made Up", "Year of introduction": "1"}, "introduced"),
         ("planters", {"Name": ""}, "name"),
         ("planters", {"Name": "Trough", "Length in cm": "long"}, "length_cm"),

@@ -110,7 +110,7 @@ def test_what_is_wrong_is_said_row_by_row_and_nothing_is_written(set_up: SetUp) 
         "cultivar;genus;plants;planted;card;colour\n"
         "Plum Lamp;Petunia;many;2026-05-16;;\n"
         ";Petunia;4;2026-05-16;;\n"
-        f"{'x' * 81};Petunia;4;2026-02-30;;\n"
+        f"{'x' * 201};Petunia;4;2026-02-30;;\n"
         "Tin Bell;;0;;TAG-UUUUUU;mauve\n"
         "Good One;Petunia;4;2026-05-16;;#7a3fa6\n"
     )
