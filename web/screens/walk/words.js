@@ -72,7 +72,7 @@ export function clockInWords(offSeconds) {
   const off = Math.abs(offSeconds ?? 0);
   if (off < 600) return "";
   const size =
-    off >= 86400
+    off >= 23.5 * 3600
       ? `about ${countInWords(Math.round(off / 86400), "day")}`
       : off >= 5400
         ? `about ${countInWords(Math.round(off / 3600), "hour")}`
