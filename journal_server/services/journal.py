@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 from datetime import date, datetime
 from pathlib import Path
@@ -93,9 +94,13 @@ def open_journal(folder: Path, database_url: str | None = None, photos_url: str 
     """Open (or begin) the journal in a folder and bring its database up to date."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        database = Database(database_url or f"sqlite:///{folder / DATABASE_FILE}")
-        database.upgrade()
-        return Journal(folder, database, _store_of(database, folder, photos_url))
+        with contextlib.ExitStack() as if_refused:
+            database = Database(database_url or f"sqlite:///{folder / DATABASE_FILE}")
+            if_refused.callback(database.close)
+            database.upgrade()
+            journal = Journal(folder, database, _store_of(database, folder, photos_url))
+            if_refused.pop_all()
+        return journal
     except OSError as error:
         raise JournalBusy(f"The data folder {folder} cannot be made or used ({error.strerror}).") from error
 

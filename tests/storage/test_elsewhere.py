@@ -22,6 +22,7 @@ from journal_server.services.journal import Journal, open_journal
 from journal_server.services.measuring import MeasuringRoom, WorkerProcess
 from journal_server.services.take_in_photo import picture, take_in_photo
 from journal_server.services.take_in_recording import sound_of, take_in_recording
+from journal_server.storage.database import Database
 from journal_server.storage.elsewhere import FileStore
 from journal_server.storage.records import load_records
 
@@ -153,6 +154,19 @@ def test_a_journal_moves_into_the_store_and_is_not_opened_without_it(elsewhere: 
     for other in (None, "s3://another/place"):
         with pytest.raises(InputRefused, match="--photos s3://garden/beds"):
             elsewhere("here", other)  # type: ignore[call-arg]
+
+
+def test_who_is_refused_leaves_no_connection_to_the_database_open(
+    elsewhere: Opened, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    elsewhere("here")
+    closed: list[Database] = []
+    real = Database.close
+    monkeypatch.setattr(Database, "close", lambda database: (closed.append(database), real(database))[1])
+    with pytest.raises(InputRefused):
+        elsewhere("here", None)  # type: ignore[call-arg]
+    (database,) = closed
+    assert database.on_sqlite or database.engine.pool.checkedin() == 0  # type: ignore[attr-defined]
 
 
 def test_check_and_backup_say_that_the_photos_are_elsewhere(elsewhere: Opened, tmp_path: Path) -> None:
