@@ -1,6 +1,7 @@
 """How much one computer takes: measuring on one and two processes and on a dask cluster here; many phones at once.
 
 A command, since its numbers depend on the computer: ``python tests/many_phones.py [--phones 20] [--photos 50]``.
+Every number that "A thousand gardens" (DEVELOPERS.md) reckons with is among what it prints.
 """
 
 from __future__ import annotations
@@ -28,12 +29,13 @@ import postgresql
 import psutil
 from distributed import LocalCluster
 from made_photos import jpeg
+from PIL import Image
 
 from journal_server.packaged import packaged_folder
 from journal_server.services.journal import Journal, open_journal
 from journal_server.services.measuring import MeasuringRoom, Worker, WorkerProcess
 from journal_server.services.measuring_pool import DaskPool
-from journal_server.services.take_in_photo import take_in_file
+from journal_server.services.take_in_photo import take_in_photo
 from journal_server.storage.records import all_photo_files
 
 
@@ -42,14 +44,14 @@ def main() -> int:
     asked.add_argument("--phones", type=int, default=20)
     asked.add_argument("--photos", type=int, default=50, help="of each phone")
     asked.add_argument("--megapixels", type=float, default=12.0, help="of each photo; default: 12")
-    asked.add_argument("--measured", type=int, default=24, help="sample photos to measure (3 megapixels); 0: none")
+    asked.add_argument("--measured", type=int, default=40, help="sample photos to measure, each enlarged; 0: none")
     given = asked.parse_args()
     load = ", ".join(f"{one:.1f}" for one in os.getloadavg())
     print(f"{platform.platform()}, {os.cpu_count()} cores, load before: {load}", flush=True)
     with tempfile.TemporaryDirectory() as folder, databases() as fresh:
         for name in ("SQLite", "PostgreSQL"):
             if given.measured:
-                measure_everywhere(Path(folder) / name, name, fresh, given.measured)
+                measure_everywhere(Path(folder) / name, name, fresh, enlarged(given.megapixels, given.measured + 2))
             sync_from_phones(Path(folder) / f"{name} phones", name, fresh(name), given)
     return 0
 
@@ -63,26 +65,67 @@ def databases() -> Iterator[Fresh]:
         yield lambda name: server.fresh() if name == "PostgreSQL" else None
 
 
-def measure_everywhere(folder: Path, name: str, fresh: Fresh, count: int) -> None:
-    measure(folder / "1", f"{name}: 1 process", fresh(name), count, [WorkerProcess()])
-    measure(folder / "2", f"{name}: 2 processes", fresh(name), count, [WorkerProcess(), WorkerProcess()])
+def enlarged(megapixels: float, count: int) -> list[bytes]:
+    """Sample photos as a phone of so many megapixels would have sent them."""
+    made = []
+    for path in sorted(packaged_folder("sample_photos").glob("p*.jpg"))[:count]:
+        with Image.open(path) as photo:
+            scale = (megapixels * 1e6 / (photo.width * photo.height)) ** 0.5
+            large = photo.resize((round(photo.width * scale), round(photo.height * scale)), Image.Resampling.BICUBIC)
+            out = io.BytesIO()
+            large.save(out, "JPEG", quality=90, exif=photo.getexif())
+        made.append(out.getvalue())
+    return made
+
+
+def measure_everywhere(folder: Path, name: str, fresh: Fresh, photos: list[bytes]) -> None:
+    measure(folder / "1", f"{name}: 1 process", fresh(name), photos, [WorkerProcess()])
+    measure(folder / "2", f"{name}: 2 processes", fresh(name), photos, [WorkerProcess(), WorkerProcess()])
     with (
         LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=":0", silence_logs=50) as cluster,
         contextlib.closing(DaskPool(cluster.scheduler_address)) as pool,
     ):
-        measure(folder / "dask", f"{name}: dask, 2 workers", fresh(name), count, pool.workers)
+        measure(folder / "dask", f"{name}: dask, 2 workers", fresh(name), photos, pool.workers)
 
 
-def measure(folder: Path, name: str, url: str | None, count: int, workers: list[Worker]) -> None:
+class Warm:
+    """A worker that outlives the room it measures in."""
+
+    def __init__(self, worker: Worker):
+        self.measure = worker.measure
+
+    def stop(self) -> None:
+        pass
+
+
+def measure(folder: Path, name: str, url: str | None, photos: list[bytes], workers: list[Worker]) -> None:
+    warming, rest = photos[: len(workers)], photos[len(workers) :]
     with contextlib.closing(open_journal(folder, url)) as journal:
-        photos = sorted(packaged_folder("sample_photos").glob("p*.jpg"))
-        first = [take_in_file(journal, photo).photo.id for photo in photos[: len(workers)]]
-        MeasuringRoom(journal, workers).run_until_done()  # so that processes have begun and loaded what they need
-        for photo in photos[len(first) : len(first) + count]:
-            take_in_file(journal, photo)
-        began = time.monotonic()
-        MeasuringRoom(journal, workers).run_until_done()
-        print(f"measuring, {name}: {60 * count / (time.monotonic() - began):.1f} photos a minute", flush=True)
+        take_in_all(journal, warming)
+        MeasuringRoom(journal, [Warm(worker) for worker in workers]).run_until_done()  # begun, and all loaded
+        take_in_all(journal, rest)
+        before, began = cpu_s(), time.monotonic()
+        MeasuringRoom(journal, [Warm(worker) for worker in workers]).run_until_done()
+        all_s, spent_s = time.monotonic() - began, cpu_s() - before
+        for worker in workers:
+            worker.stop()
+    print(
+        f"measuring, {name}: {60 * len(rest) / all_s:.0f} photos a minute, "
+        f"{spent_s / len(rest):.2f} s of a core for each",
+        flush=True,
+    )
+
+
+def take_in_all(journal: Journal, photos: list[bytes]) -> None:
+    for number, photo in enumerate(photos):
+        take_in_photo(journal, photo, f"{number}.jpg")
+
+
+def cpu_s() -> float:
+    """Seconds of a core that this process and all that it began and that still run have used."""
+    here = psutil.Process()
+    times = [one.cpu_times() for one in (here, *here.children(recursive=True))]
+    return sum(one.user + one.system for one in times)
 
 
 def sync_from_phones(folder: Path, name: str, url: str | None, given: argparse.Namespace) -> None:
@@ -103,9 +146,10 @@ def sync_from_phones(folder: Path, name: str, url: str | None, given: argparse.N
         for one in phones:
             one.join()
         all_s = time.monotonic() - began
-        peak_mb = top.stop()
+        peak_mb, spent_s = top.stop()
     with contextlib.closing(open_journal(folder, url)) as journal:
         kept = hashes_kept(journal)
+        made_mb = sum(path.stat().st_size for path in journal.files.derived.rglob("*.*")) / 1e6
     expected = given.phones * given.photos
     assert len(sent) == expected, f"{expected - len(sent)} photos were not acknowledged"
     assert kept == sent, "what was acknowledged is not what is kept"
@@ -115,7 +159,8 @@ def sync_from_phones(folder: Path, name: str, url: str | None, given: argparse.N
         f"{given.phones} phones x {given.photos} photos ({given.megapixels:g} MP, {size:.1f} MB), {name}: "
         f"all {expected} arrived in {all_s:.0f} s ({expected / all_s:.1f} a second); "
         f"an answer took {statistics.median(took):.2f} s (median), {later:.2f} s (99th percentile), "
-        f"{took[-1]:.2f} s at most; the server took up to {peak_mb:.0f} MB of memory",
+        f"{took[-1]:.2f} s at most; the server took up to {peak_mb:.0f} MB of memory, "
+        f"and for each photo {spent_s / expected:.2f} s of a core and {made_mb / expected:.2f} MB of smaller pictures",
         flush=True,
     )
 
@@ -146,11 +191,12 @@ def served(folder: Path, url: str | None) -> Iterator[tuple[int, subprocess.Pope
 
 
 class Watch:
-    """The most memory that a process has taken, looked at ten times a second."""
+    """The most memory that a process takes, looked at ten times a second, and its seconds of a core."""
 
     def __init__(self, pid: int):
         self._process = psutil.Process(pid)
         self._peak = 0
+        self._before_s = self._cpu_s()
         self._ended = threading.Event()
         self._thread = threading.Thread(target=self._look)
         self._thread.start()
@@ -159,10 +205,14 @@ class Watch:
         while not self._ended.wait(0.1):
             self._peak = max(self._peak, self._process.memory_info().rss)
 
-    def stop(self) -> float:
+    def stop(self) -> tuple[float, float]:
         self._ended.set()
         self._thread.join()
-        return self._peak / 1e6
+        return self._peak / 1e6, self._cpu_s() - self._before_s
+
+    def _cpu_s(self) -> float:
+        used = self._process.cpu_times()
+        return used.user + used.system
 
 
 def phone(port: int, made: list[bytes], count: int, number: int, took: list[float], sent: set[str]) -> None:
