@@ -28,3 +28,10 @@ def day_words(day: date) -> str:
 def full_day_words(day: date) -> str:
     """'22 August 2026'."""
     return f"{day_words(day)} {day.year}"
+
+
+def span_words(first: date, last: date) -> str:
+    """'22 May to 22 August 2026'; one day alone where they are the same."""
+    if first == last:
+        return full_day_words(first)
+    return f"{day_words(first) if first.year == last.year else full_day_words(first)} to {full_day_words(last)}"

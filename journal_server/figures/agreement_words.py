@@ -5,6 +5,7 @@ from __future__ import annotations
 from journal_server.analysis.agreement import ShareAgreement
 from journal_server.analysis.kappa import Kappa
 from journal_server.analysis.series import SHARE_WORDS
+from journal_server.domain.words import counted
 from journal_server.figures.words import signed
 from journal_server.measurement.result import Estimate
 
@@ -44,7 +45,7 @@ def counted_sentence(photos: int, points: int, unanswered: int) -> str:
     if photos == 0:
         return "No photo has been checked by a point count yet, so how far the method can be trusted here is not known."
     left_out = f"; {unanswered:,} more could not be told and are left out" if unanswered else ""
-    named = "1 photo was" if photos == 1 else f"{photos} photos were"
+    named = counted(photos, "photo was", "photos were")
     return f"{named} checked by hand: {points:,} random points classed by eye{left_out}."
 
 

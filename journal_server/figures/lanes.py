@@ -10,6 +10,7 @@ from math import sqrt
 from journal_server.analysis.weather import DayWeather, heat_days
 from journal_server.domain.dates import day_words
 from journal_server.domain.units import Units
+from journal_server.domain.words import counted
 from journal_server.figures.season_axis import SeasonScale
 from journal_server.figures.svg import INK, MUTED, SMALL_PX, Svg, haloed, join, shorten, tag
 
@@ -67,7 +68,7 @@ def _heat(weather: Sequence[DayWeather], scale: SeasonScale, threshold_c: float,
     hot = [highest[day] for day in heat_days(highest.values(), threshold_c=threshold_c)]
     bars = [_bar(scale, day, 1.0, 0.9, units.temperature_words(day.tmax_c or 0)) for day in hot]
     ahead = sum(day.forecast for day in hot)
-    return words + _times(len(hot) - ahead, "day") + (f", {ahead} more forecast" if ahead else ""), bars
+    return words + counted(len(hot) - ahead, "day") + (f", {ahead} more forecast" if ahead else ""), bars
 
 
 def _rain(weather: Sequence[DayWeather], scale: SeasonScale, units: Units) -> tuple[str, list[Svg]]:
@@ -92,7 +93,7 @@ def care_lanes(care: Sequence[CareMark], scale: SeasonScale, space: LaneSpace, t
     lanes = [
         (
             "fig-care",
-            f"{words}: {_times(len(days), 'day')}",
+            f"{words}: {counted(len(days), 'day')}",
             [_dot(scale, day, _care_words(day, marks)) for day, marks in days.items()],
         )
         for words, days in kinds.items()
@@ -142,9 +143,5 @@ def _dot(scale: SeasonScale, day: date, words: str) -> Svg:
 def _care_words(day: date, marks: Sequence[CareMark]) -> str:
     plantings = sorted({planting for mark in marks for planting in mark.planting_ids})
     notes = sorted({mark.note for mark in marks if mark.note})
-    to = f" {_times(len(plantings), 'planting')}" if plantings else ""
+    to = f" {counted(len(plantings), 'planting')}" if plantings else ""
     return f"{day_words(day)}: {marks[0].words}{to}" + (f" ({'; '.join(notes)})" if notes else "")
-
-
-def _times(count: int, thing: str) -> str:
-    return f"{count} {thing}" + ("" if count == 1 else "s")

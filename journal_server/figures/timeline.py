@@ -9,6 +9,7 @@ from journal_server.analysis.series import PlantingSeason
 from journal_server.analysis.weather import HEAT_THRESHOLD_C, DayWeather
 from journal_server.domain.dates import day_words
 from journal_server.domain.units import METRIC, Units
+from journal_server.domain.words import counted
 from journal_server.figures.key import KEY_PX, draw_key
 from journal_server.figures.lanes import CareMark, LaneSpace, care_lanes, lane_height, weather_lanes
 from journal_server.figures.ribbon import hatch
@@ -134,7 +135,7 @@ def _layout(first: date, last: date, width: float, numbers_px: float) -> Timelin
 
 
 def _describe(rows: Sequence[PlantingSeason], first: date, last: date) -> str:
-    count = f"{len(rows)} planting{'' if len(rows) == 1 else 's'}"
+    count = counted(len(rows), "planting")
     names = ", ".join(season_name(row) for row in rows)
     span = f"from {day_words(first)} to {day_words(last)}"
     return f"{count} {span}{': ' if names else ''}{names}. The table beside the figure holds the same numbers."

@@ -16,6 +16,7 @@ from journal_server.analysis.same_moment import Moment
 from journal_server.analysis.series import PlantingSeason
 from journal_server.analysis.survival import Survival, together
 from journal_server.domain.dates import full_day_words
+from journal_server.domain.words import counted
 from journal_server.errors import InputRefused, NotFound
 from journal_server.figures.ranking import change_words, tied_words, value_words
 from journal_server.figures.words import estimate_words, per_cent
@@ -253,9 +254,10 @@ def survival_words(survived: Survival) -> str:
     if not survived.counted:
         return f"{survived.planted} planted, none counted as lost"
     stayed = (survived.planted or 0) - survived.lifted
-    plants = "plant" if stayed == 1 else "plants"
     lifted = f", {survived.lifted} lifted for elsewhere" if survived.lifted else ""
-    words = f"{survived.living} of {stayed} {plants} living, {estimate_words('survival', survived.share)}{lifted}"
+    words = (
+        f"{survived.living} of {counted(stayed, 'plant')} living, {estimate_words('survival', survived.share)}{lifted}"
+    )
     return f"{words} ({survived.reason})" if survived.reason else words
 
 

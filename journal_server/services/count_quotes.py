@@ -7,6 +7,7 @@ from journal_server.analysis.numbers import PhotoFacts
 from journal_server.analysis.point_count import COUNTED_SHARES
 from journal_server.analysis.quotable import SHARE, QuotableNumber
 from journal_server.analysis.series import SHARE_WORDS
+from journal_server.domain.words import counted
 from journal_server.figures.agreement_words import kappa_words, points_digits, points_interval, points_words
 from journal_server.figures.words import quotable_interval, quotable_value
 from journal_server.measurement.result import Estimate
@@ -22,7 +23,7 @@ Quote = dict[str, str]
 def quote_of_kappa(kappa: Kappa, photo: PhotoFacts | None = None) -> Quote:
     """Of one photo, or of all that were counted."""
     value, interval = kappa_words(kappa).rstrip(")").split(" (")
-    photos = "" if photo else f" of {kappa.photos} {'photo' if kappa.photos == 1 else 'photos'}"
+    photos = "" if photo else f" of {counted(kappa.photos, 'photo')}"
     about = f"{kappa.points:,} points{photos} judged alike at {100 * kappa.alike:.0f} %"
     words = "Cohen's kappa of the method and a count by eye"
     shown = (photo,) if photo else ()

@@ -13,7 +13,7 @@ from journal_server.analysis.numbers import PhotoFacts
 from journal_server.analysis.quotable import CM, RATIO, SHARE, QuotableNumber
 from journal_server.analysis.series import SHARE_WORDS
 from journal_server.domain.cultivar_names import cultivar_words
-from journal_server.domain.dates import full_day_words
+from journal_server.domain.dates import full_day_words, span_words
 from journal_server.domain.field_checks import record_id
 from journal_server.domain.units import Units
 from journal_server.errors import InputRefused, NotFound
@@ -30,7 +30,6 @@ from journal_server.services.quotes import (
     quote,
     quote_number,
     source_words,
-    span_words,
 )
 from journal_server.settings import units_of
 from journal_server.storage.records import Record, current_measurements, load_record, load_records

@@ -13,9 +13,10 @@ from typing import NamedTuple
 from journal_server.analysis.numbers import PhotoFacts
 from journal_server.analysis.quotable import CM, QuotableNumber
 from journal_server.domain.cultivar_names import cultivar_words
-from journal_server.domain.dates import day_words, full_day_words
+from journal_server.domain.dates import full_day_words, span_words
 from journal_server.domain.markup import html_text, markdown_text, one_line
 from journal_server.domain.units import CM_AN_INCH, INCHES, METRIC, Units
+from journal_server.domain.words import counted
 from journal_server.figures.words import quotable_interval, quotable_value
 from journal_server.measurement.result import Estimate
 from journal_server.services.season import StoredSeason
@@ -120,13 +121,6 @@ def days_of(photos: Iterable[PhotoFacts]) -> list[date]:
     return sorted({date.fromisoformat(photo.taken_at[:10]) for photo in photos if photo.taken_at})
 
 
-def span_words(first: date, last: date) -> str:
-    """'22 May to 22 August 2026'; one day alone where they are the same."""
-    if first == last:
-        return full_day_words(first)
-    return f"{day_words(first) if first.year == last.year else full_day_words(first)} to {full_day_words(last)}"
-
-
 def _parts(quoted: Quoted) -> list[_Part]:
     words = quoted.what
     of = quoted.of
@@ -163,7 +157,7 @@ def _photos_words(photos: Collection[PhotoFacts]) -> str:
     if not photos:
         return ""
     days = days_of(photos)
-    count = "1 photo" if len(photos) == 1 else f"{len(photos)} photos"
+    count = counted(len(photos), "photo")
     return f"{count}, {span_words(days[0], days[-1])}" if days else count
 
 

@@ -6,6 +6,7 @@ from datetime import date
 
 from journal_server.analysis.weather import BASE_C, DegreeDays
 from journal_server.domain.units import FAHRENHEIT, Units
+from journal_server.domain.words import counted
 from journal_server.services.quotes import Named, Quoted, quote
 
 Span = tuple[date, date]
@@ -19,7 +20,7 @@ def heat_quote(trial: str, units: Units, span: Span, days: int, threshold_c: flo
 
 def degree_days_quote(trial: str, units: Units, span: Span, found: DegreeDays) -> dict[str, str]:
     total, unit = (found.total * 9 / 5, "°F days") if units.temperature == FAHRENHEIT else (found.total, "°C days")
-    missing = f"{found.days_missing} {'day' if found.days_missing == 1 else 'days'} missing"
+    missing = f"{counted(found.days_missing, 'day')} missing"
     notes = (missing,) if found.days_missing else ()
     words = f"growing degree days above {units.temperature_words(BASE_C, exact=True)}"
     return quote(Quoted(words, f"{total:.0f} {unit}", days=span, of=Named(place=trial), notes=notes))

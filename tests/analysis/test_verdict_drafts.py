@@ -14,7 +14,7 @@ from journal_server.analysis.series import PlantingSeason, SeasonPoint
 from journal_server.analysis.survival import PlantCount, survival
 from journal_server.analysis.verdict_drafts.drafts import VerdictDrafts, draft_verdict
 from journal_server.analysis.verdict_drafts.material import Beside, Noted, PlantingMaterial, VerdictMaterial
-from journal_server.analysis.verdict_drafts.sentences import NotOffered, Quoted, counted_words, draft, listed
+from journal_server.analysis.verdict_drafts.sentences import NotOffered, Quoted, draft
 from journal_server.analysis.weather import DayWeather
 from journal_server.figures.words import quotable_value, quotable_words
 
@@ -327,13 +327,3 @@ def test_all_numbers_are_given_once_known_or_not() -> None:
 
 def test_a_cultivar_that_stands_nowhere_here_has_no_drafts() -> None:
     assert draft_verdict(material()) == VerdictDrafts((), (), (), ())
-
-
-def test_lists_in_words() -> None:
-    assert [listed(["A"]), listed(["A", "B"]), listed(["A", "B", "C"]), listed([])] == [
-        "A",
-        "A and B",
-        "A, B and C",
-        "",
-    ]
-    assert [counted_words(1, "photo"), counted_words(2, "photo")] == ["1 photo", "2 photos"]

@@ -26,6 +26,7 @@ from journal_server.analysis.look_at.things import (
 )
 from journal_server.analysis.series import SeasonPoint
 from journal_server.domain.dates import day_words
+from journal_server.domain.words import counted
 from journal_server.measurement.result import Estimate
 
 #: A fall is told against the highest cover of so many days before: what is eaten goes within days.
@@ -126,7 +127,7 @@ def _other_explanations(
     hot = trial.heat_days(before.taken_on - timedelta(days=HEAT_DAYS), after.taken_on)
     if hot:
         found.append(
-            f"Heat: {_count(len(hot), 'heat day')} up to {day_words(hot[-1].day)}. Heat stops the buds of many kinds; "
+            f"Heat: {counted(len(hot), 'heat day')} up to {day_words(hot[-1].day)}. Heat stops the buds of many kinds; "
             "it shows one to two weeks later and passes."
         )
     tidied = planting.cared_for(("deadheaded",), before.taken_on, after.taken_on)
@@ -248,7 +249,3 @@ def self_cleaning(planting: StandingPlanting, trial: TrialDay, threshold: float)
             Evidence("spent share, median", median(spent.value for _, spent, _ in dates), SHARE),
         ),
     )
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"

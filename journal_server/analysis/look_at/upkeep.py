@@ -14,6 +14,7 @@ from journal_server.analysis.look_at.things import (
 )
 from journal_server.analysis.weather import DayWeather
 from journal_server.domain.dates import day_words
+from journal_server.domain.words import counted
 
 #: What to do, by the care that was planned.
 CARE_WORDS = {
@@ -42,7 +43,7 @@ def care_overdue(planting: StandingPlanting, trial: TrialDay, late_days: float) 
         "care_overdue",
         planting.id,
         max(c.due_on for c in late),
-        f"{' and '.join(dict.fromkeys(words))} was due on {day_words(worst.due_on)}, {_days(days)} ago.",
+        f"{' and '.join(dict.fromkeys(words))} was due on {day_words(worst.due_on)}, {counted(days, 'day')} ago.",
         tuple(
             Evidence(f"{CARE_WORDS.get(c.action, c.action)}, days overdue", (trial.day - c.due_on).days, DAYS, c.due_on)
             for c in late
@@ -59,7 +60,11 @@ def not_photographed(planting: StandingPlanting, trial: TrialDay, after_days: fl
     days = (trial.day - since).days
     if days < after_days:
         return None
-    words = f"Not photographed for {_days(days)}." if last else f"Never photographed, {_days(days)} after planting."
+    words = (
+        f"Not photographed for {counted(days, 'day')}."
+        if last
+        else f"Never photographed, {counted(days, 'day')} after planting."
+    )
     newest = max(planting.photos, key=lambda p: p.taken_on, default=None)
     photo_ids = (newest.photo_id,) if newest else ()
     said = "last photo, days ago" if last else "planted, days ago"
@@ -131,7 +136,3 @@ def heat_ahead(planting: StandingPlanting, trial: TrialDay, days_ahead: float) -
 def _temperature(trial: TrialDay, weather: DayWeather) -> Evidence:
     value, unit = trial.units.read(weather.tmax_c or 0.0)
     return Evidence("highest temperature ahead", value, unit, weather.day)
-
-
-def _days(number: int) -> str:
-    return "1 day" if number == 1 else f"{number} days"

@@ -5,8 +5,9 @@ from __future__ import annotations
 from journal_server.analysis.genus_growth import GrowthRemark, beside_genus, fills_of
 from journal_server.analysis.quotable import DAYS, SHARE, QuotableNumber
 from journal_server.analysis.verdict_drafts.material import PlantingMaterial, VerdictMaterial
-from journal_server.analysis.verdict_drafts.sentences import Draft, Quoted, counted_words, draft
+from journal_server.analysis.verdict_drafts.sentences import Draft, Quoted, draft
 from journal_server.domain.dates import day_words
+from journal_server.domain.words import counted
 
 ABOUT = "growth"
 
@@ -60,7 +61,7 @@ def _beside_genus(planting: PlantingMaterial, material: VerdictMaterial) -> list
 
 def _remark(planting: PlantingMaterial, material: VerdictMaterial, remark: GrowthRemark) -> Draft:
     count = len(remark.other_plantings)
-    beside = f"the median of {counted_words(count, 'other planting')} of {material.genus}"
+    beside = f"the median of {counted(count, 'other planting')} of {material.genus}"
     beside = beside if count > 1 else f"the other {material.genus}"
     word = f"{remark.word[:1].upper()}{remark.word[1:]} for its genus: "
     in_days = remark.name == "days_to_50"

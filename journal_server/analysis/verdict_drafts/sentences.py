@@ -73,13 +73,3 @@ def draft(key: str, about: str, *parts: Part, planting_id: str | None = None) ->
         if isinstance(part, Quoted) and part.number.estimate is None:
             return NotOffered(key, about, part.number.reason or "not known", planting_id)
     return DraftSentence(key, about, parts, planting_id)
-
-
-def counted_words(count: int, one: str, many: str | None = None) -> str:
-    """'1 planter', '2 planters'."""
-    return f"{count} {one if count == 1 else many or one + 's'}"
-
-
-def listed(words: list[str]) -> str:
-    """'A', 'A and B', 'A, B and C'."""
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else ""

@@ -9,7 +9,8 @@ from journal_server.analysis.differences import difference
 from journal_server.analysis.quotable import POINTS, RANK, SHARE, WORDS, QuotableNumber
 from journal_server.analysis.ranking import Contender, Rank, group_estimate, rank
 from journal_server.analysis.verdict_drafts.material import Beside, PlantingMaterial, VerdictMaterial
-from journal_server.analysis.verdict_drafts.sentences import Draft, NotOffered, Quoted, draft, listed
+from journal_server.analysis.verdict_drafts.sentences import Draft, NotOffered, Quoted, draft
+from journal_server.domain.words import listed
 from journal_server.measurement.result import Estimate
 
 ABOUT = "beside others"

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from journal_server.analysis.verdict_drafts.counted import dates_measured, days_stood
 from journal_server.analysis.verdict_drafts.material import PlantingMaterial, VerdictMaterial
-from journal_server.analysis.verdict_drafts.sentences import Draft, Quoted, counted_words, draft, listed
+from journal_server.analysis.verdict_drafts.sentences import Draft, Quoted, draft
 from journal_server.domain.dates import day_words, full_day_words
+from journal_server.domain.words import counted, listed
 
 ABOUT = "how far to trust it"
 
@@ -28,7 +29,7 @@ def _photos(planting: PlantingMaterial) -> Draft:
     if planting.photos == 0:
         return draft("photos", ABOUT, "There is no photo of it, so that nothing was measured.", planting_id=planting.id)
     if not days:
-        text = f"{counted_words(planting.photos, 'photo')} of it, and none could be measured."
+        text = f"{counted(planting.photos, 'photo')} of it, and none could be measured."
         return draft("photos", ABOUT, text, planting_id=planting.id)
     if len(days) == 1:
         text = f"Measured on {full_day_words(days[0].taken_on)} only: nothing is known of its course."

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from datetime import date
 
 from journal_server.domain.dates import full_day_words
+from journal_server.domain.words import counted, listed
 from journal_server.services.comparison_groups import GIVEN_UP_DAYS
 from journal_server.services.reports.gathered import Grown, Shot
-from journal_server.services.reports.plain_words import counted, listed, times
+from journal_server.services.reports.plain_words import times
 
 FOR_ITS_LEAVES = "It is grown for its leaves, so numbers of bloom do not apply to it."
 

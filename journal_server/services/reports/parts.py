@@ -8,19 +8,14 @@ from typing import Any
 
 from journal_server.domain.dates import full_day_words
 from journal_server.domain.markup import file_slug
+from journal_server.domain.words import counted, listed
 from journal_server.services.journal import Journal
 from journal_server.services.reports.document import Block, Heading, Listing, Paragraph, Photos, Strong, Words
 from journal_server.services.reports.gathered import Gathered, Grown
 from journal_server.services.reports.options import Options
 from journal_server.services.reports.photo_choice import Chosen
 from journal_server.services.reports.pictures import show
-from journal_server.services.reports.plain_words import (
-    GROW_AGAIN,
-    NO_VERDICT,
-    NOT_ANSWERED,
-    counted,
-    listed,
-)
+from journal_server.services.reports.plain_words import GROW_AGAIN, NO_VERDICT, NOT_ANSWERED
 
 INTERVALS = (
     "Every measured number stands with its 90 % interval: over many photos the truth lies inside about nine times "

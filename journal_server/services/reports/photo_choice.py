@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from journal_server.domain.words import counted, listed
 from journal_server.services.reports.gathered import Gathered, Grown, Shot
-from journal_server.services.reports.plain_words import counted, listed
 
 ROLES = {
     "best": "The best of it",

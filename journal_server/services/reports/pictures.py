@@ -11,6 +11,7 @@ from PIL import Image
 from journal_server.domain.cultivar_names import words_of_fields
 from journal_server.domain.dates import full_day_words
 from journal_server.domain.markup import file_slug
+from journal_server.domain.words import listed
 from journal_server.errors import PhotoRefused
 from journal_server.figures.words import estimate_words
 from journal_server.measurement.photo_file import open_photo, render
@@ -19,7 +20,7 @@ from journal_server.services.journal import Journal
 from journal_server.services.reports.document import Photo
 from journal_server.services.reports.gathered import Grown, Shot
 from journal_server.services.reports.photo_choice import Chosen
-from journal_server.services.reports.plain_words import listed, weeks_words
+from journal_server.services.reports.plain_words import weeks_words
 from journal_server.storage.records import load_photo_file
 
 LARGE_PX, SMALL_PX = 1000, 640

@@ -7,7 +7,8 @@ from datetime import date
 
 from journal_server.analysis.quotable import QuotableNumber
 from journal_server.analysis.series import weeks_after_planting
-from journal_server.domain.dates import MONTHS, day_words, full_day_words
+from journal_server.domain import dates
+from journal_server.domain.words import counted
 from journal_server.figures.words import quotable_interval, quotable_words
 
 GROW_AGAIN = {
@@ -21,17 +22,8 @@ NOT_ANSWERED = "Whether it would be grown again is not said."
 IN_PLACE = {"container": "in a container", "ground": "in the ground"}
 
 
-def counted(count: int, thing: str, things: str | None = None) -> str:
-    return f"{count} {thing if count == 1 else things or thing + 's'}"
-
-
 def times(count: int) -> str:
     return {1: "once", 2: "twice"}.get(count, f"{count} times")
-
-
-def listed(words: Sequence[str]) -> str:
-    """'a', 'a and b', 'a, b and c'."""
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else ""
 
 
 def sentence(words: str) -> str:
@@ -53,9 +45,7 @@ def weeks_words(planted_on: date, day: date) -> str:
 def span_words(days: Sequence[date]) -> str:
     """'on 3 July 2026', or 'from 16 May to 3 July 2026'."""
     first, last = min(days), max(days)
-    if first == last:
-        return f"on {full_day_words(first)}"
-    return f"from {day_words(first) if first.year == last.year else full_day_words(first)} to {full_day_words(last)}"
+    return f"{'on' if first == last else 'from'} {dates.span_words(first, last)}"
 
 
 def value_words(number: QuotableNumber) -> str:
@@ -70,5 +60,5 @@ def beside_words(number: QuotableNumber) -> str:
     interval = quotable_interval(number)
     parts = [f"90 % interval {interval}" if interval else "counted"]
     if number.on and number.key in ("peak", "canopy_fill_latest", "fade_most", "spent_most", "evenness_latest"):
-        parts.append(f"on {number.on.day}\u00a0{MONTHS[number.on.month - 1]}")
+        parts.append(f"on {number.on.day}\u00a0{dates.MONTHS[number.on.month - 1]}")
     return ", ".join(parts)

@@ -10,6 +10,7 @@ from typing import Any
 
 from journal_server.analysis.quotable import WORDS, QuotableNumber
 from journal_server.domain.dates import day_words, full_day_words
+from journal_server.domain.words import counted, listed
 from journal_server.figures.words import quotable_interval, quotable_value
 from journal_server.services.compare_plantings import survival_words
 from journal_server.services.journal import Journal
@@ -17,7 +18,7 @@ from journal_server.services.reports.document import Block, KeyNumber, KeyNumber
 from journal_server.services.reports.gathered import Gathered, Grown
 from journal_server.services.reports.notices import measured_days
 from journal_server.services.reports.parts import unknown_listing
-from journal_server.services.reports.plain_words import beside_words, counted, listed, span_words, times, value_words
+from journal_server.services.reports.plain_words import beside_words, span_words, times, value_words
 from journal_server.services.timeline import NOT_CARE
 from journal_server.storage.records import load_records
 from journal_server.storage.season_rows import load_care_rows

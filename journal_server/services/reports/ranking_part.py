@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from journal_server.analysis.comparison import QUANTITIES
 from journal_server.analysis.survival import together
+from journal_server.domain.words import counted, listed
 from journal_server.figures.ranking import change_words, tied_words, value_words
 from journal_server.services.compare_plantings import Asked, Compared, compare_plantings, survival_words
 from journal_server.services.journal import Journal
@@ -13,7 +14,6 @@ from journal_server.services.reports.document import Block, Heading, Listing, Pa
 from journal_server.services.reports.figures import compared_curves, ranking, title_of
 from journal_server.services.reports.gathered import Gathered
 from journal_server.services.reports.notices import measured_days
-from journal_server.services.reports.plain_words import counted, listed
 
 FIRST = "season_bloom"
 BESIDE = ("peak", "weeks_in_bloom", "days_to_50")

@@ -9,12 +9,13 @@ from typing import Any
 
 from journal_server.analysis.weather import DayWeather
 from journal_server.domain.dates import full_day_words
+from journal_server.domain.words import counted, listed
 from journal_server.figures.lanes import CareMark
 from journal_server.services.journal import Journal
 from journal_server.services.reports.document import Block, Paragraph, Table
 from journal_server.services.reports.gathered import Gathered, Grown
 from journal_server.services.reports.notices import measured_days
-from journal_server.services.reports.plain_words import counted, listed, span_words
+from journal_server.services.reports.plain_words import span_words
 from journal_server.services.timeline import NOT_CARE
 from journal_server.services.weather import load_weather, weather_of_trial
 from journal_server.storage.records import Record, load_records

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from journal_server.domain.dates import full_day_words
+from journal_server.domain.words import counted, listed
 from journal_server.services.journal import Journal
 from journal_server.services.reports.agreement_part import agreement_words
 from journal_server.services.reports.changed_numbers import changed_words
@@ -23,15 +23,7 @@ from journal_server.services.reports.parts import (
 )
 from journal_server.services.reports.photo_choice import Chosen, peak_shot
 from journal_server.services.reports.pictures import SMALL_PX
-from journal_server.services.reports.plain_words import (
-    GROW_AGAIN,
-    IN_PLACE,
-    NO_VERDICT,
-    NOT_ANSWERED,
-    counted,
-    listed,
-    span_words,
-)
+from journal_server.services.reports.plain_words import GROW_AGAIN, IN_PLACE, NO_VERDICT, NOT_ANSWERED, span_words
 from journal_server.services.reports.ranking_part import ranking_part
 from journal_server.services.reports.season_parts import (
     care_table,
@@ -82,13 +74,14 @@ def _summary(gathered: Gathered) -> str:
     planted = sorted({one.season.planted_on for one in grown})
     photos = sum(len(one.shots) for one in grown)
     days = sorted({day for one in grown for day in measured_days(one)})
-    when = f"on {full_day_words(planted[0])}" if len(planted) == 1 else span_words(planted)
     seen = (
         f"{counted(photos, 'photo')}, measured on {counted(len(days), 'day')} {span_words(days)}"
         if days
         else (f"{counted(photos, 'photo')}, none measured" if photos else "no photo")
     )
-    return f"{counted(cultivars, 'cultivar')} in {counted(len(grown), 'planting')}, planted {when}; {seen}."
+    return (
+        f"{counted(cultivars, 'cultivar')} in {counted(len(grown), 'planting')}, planted {span_words(planted)}; {seen}."
+    )
 
 
 def _pictures(journal: Journal, gathered: Gathered, options: Options) -> list[Block]:

@@ -9,6 +9,7 @@ from journal_server.analysis.differences import difference, verdict_on
 from journal_server.analysis.quotable import QuotableNumber
 from journal_server.analysis.ranking import group_estimate
 from journal_server.analysis.series import SHARE_WORDS
+from journal_server.domain.words import counted, listed
 from journal_server.figures.ranking import change_words, value_words
 from journal_server.measurement.result import Estimate
 from journal_server.services.journal import Journal
@@ -38,7 +39,7 @@ from journal_server.services.reports.parts import (
 )
 from journal_server.services.reports.photo_choice import Chosen, peak_shot
 from journal_server.services.reports.pictures import SMALL_PX
-from journal_server.services.reports.plain_words import counted, listed, span_words
+from journal_server.services.reports.plain_words import span_words
 from journal_server.services.reports.season_parts import weather_words
 
 COMPARED = ("season_bloom", "peak", "weeks_in_bloom", "days_to_50")
