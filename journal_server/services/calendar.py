@@ -11,8 +11,8 @@ from journal_server.domain.calendar_text import AllDayEvent, calendar_text
 from journal_server.domain.care_due import CareDone, CareDue, CarePlan, Standing, care_ahead
 from journal_server.domain.dates import full_day_words
 from journal_server.domain.derived_ids import derived_id
+from journal_server.services.existing import existing
 from journal_server.services.journal import Journal
-from journal_server.services.weather import load_trial
 from journal_server.storage.records import Record, load_records
 
 DAYS_AHEAD = 60
@@ -29,7 +29,7 @@ def care_calendar(journal: Journal, trial_id: str, now: datetime) -> str:
     """The care due in a trial today and in the next weeks, one event for each plan and day, as iCalendar text."""
     today = now.astimezone(ZoneInfo(journal.setting("time_zone"))).date()
     with journal.database.reading() as session:
-        trial = load_trial(session, trial_id)
+        trial = existing(session, "trial", trial_id)
         of_trial = {kind: load_records(session, kind, equals={"trial_id": trial_id}) for kind in _KINDS}
         cultivars = load_records(session, "cultivar")
     due = care_ahead(

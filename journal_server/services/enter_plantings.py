@@ -12,9 +12,10 @@ from sqlalchemy.orm import Session
 from journal_server.domain import planting_table
 from journal_server.domain.planting_table import COLUMNS
 from journal_server.domain.records import check_fields, complete_fields
-from journal_server.errors import InputRefused, NotFound
+from journal_server.errors import InputRefused
 from journal_server.services.apply_changes import Change, ChangeResult, apply_change
-from journal_server.storage.records import Record, load_record, load_records
+from journal_server.services.existing import existing
+from journal_server.storage.records import Record, load_records
 
 
 @dataclass
@@ -58,9 +59,7 @@ class Entering:
     """Enters rows one after the other, and knows what is there already, what it made itself included."""
 
     def __init__(self, session: Session, trial_id: str):
-        trial = load_record(session, trial_id)
-        if trial is None or trial.kind != "trial" or trial.deleted:
-            raise NotFound("There is no such trial.")
+        existing(session, "trial", trial_id)
         self._session = session
         self.trial_id = trial_id
         planters = load_records(session, "planter", equals={"trial_id": trial_id})

@@ -18,8 +18,8 @@ from sqlalchemy.orm import Session
 from journal_server.domain.field_checks import Check, day, text
 from journal_server.errors import InputRefused, JournalBusy, NotFound, NotPaired, TooManyTries
 from journal_server.services.devices import in_utc
+from journal_server.services.existing import existing
 from journal_server.services.journal import Journal
-from journal_server.services.weather import load_trial
 from journal_server.storage.keyed_addresses import (
     KeyedAddress,
     add_keyed_address,
@@ -66,7 +66,7 @@ def make_address(
     until = _checked(day(), last_day, "last_day")
     key = secrets.token_urlsafe(KEY_BYTES)
     kept = KeyedAddress(str(uuid.uuid4()), opens, name, trial_id, in_utc(now), details or {}, until)
-    load_trial(session, trial_id)
+    existing(session, "trial", trial_id)
     add_keyed_address(session, kept, _hash(key))
     return NewAddress(kept, key)
 

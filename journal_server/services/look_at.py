@@ -28,14 +28,14 @@ from journal_server.analysis.look_at.things import (
 from journal_server.analysis.series import PlantingSeason, SeasonPoint
 from journal_server.domain import care_due
 from journal_server.domain.derived_ids import derived_id
-from journal_server.errors import NotFound
+from journal_server.services.existing import existing
 from journal_server.services.journal import Journal
 from journal_server.services.look_at_quotes import quoted_things
 from journal_server.services.quotes import Named
 from journal_server.services.season import season_point
-from journal_server.services.weather import load_trial, load_weather
+from journal_server.services.weather import load_weather
 from journal_server.settings import LOOK_AT, units_of
-from journal_server.storage.records import Record, last_seq, load_record, load_records, load_records_of_ids
+from journal_server.storage.records import Record, load_by_ids, load_records, newest_seq
 from journal_server.storage.season_rows import CareRow, PhotoRow, load_care_rows, load_photo_rows
 
 IN_A_ROW = ("trough", "wall rack", "bed")
@@ -66,9 +66,7 @@ def things_of_trial(journal: Journal, trial_id: str, day: date | None = None) ->
 def things_of_planting(journal: Journal, planting_id: str, day: date | None = None) -> dict[str, Any]:
     """Those of one planting, judged among the others of its trial."""
     with journal.database.reading() as session:
-        planting = load_record(session, planting_id)
-    if planting is None or planting.kind != "planting" or planting.deleted:
-        raise NotFound("There is no such planting.")
+        planting = existing(session, "planting", planting_id)
     return _things(journal, planting.fields["trial_id"], day, of=(planting_id,))
 
 
@@ -76,7 +74,7 @@ def _things(journal: Journal, trial_id: str, day: date | None, of: Collection[st
     settings = journal.settings()
     on = day or journal.today()
     with journal.database.reading() as session:
-        asked = (trial_id, on, tuple(settings.items()), last_seq(session))
+        asked = (trial_id, on, tuple(settings.items()), newest_seq(session))
         last_asked, found = _LAST.get(journal, (None, []))
         if asked != last_asked:
             found = _judge(session, trial_id, on, settings)
@@ -101,7 +99,7 @@ def _judge(session: Session, trial_id: str, on: date, settings: dict[str, Any]) 
 
 
 def _trial_on(session: Session, trial_id: str, day: date, settings: dict[str, Any]) -> TrialDay:
-    load_trial(session, trial_id)
+    existing(session, "trial", trial_id)
     plantings = load_records(session, "planting", equals={"trial_id": trial_id})
     records = _load(session, trial_id, plantings, day)
     standing = [_standing(planting, records) for planting in _in_walking_order(plantings, records.planters)]
@@ -126,7 +124,7 @@ def _load(session: Session, trial_id: str, plantings: Sequence[Record], day: dat
     for done in load_care_rows(session, trial_id, ids):
         care[done.planting_id].append(done)
     return _Records(
-        {r.id: r.fields for r in load_records_of_ids(session, {p.fields["cultivar_id"] for p in plantings})},
+        {r.id: r.fields for r in load_by_ids(session, {p.fields["cultivar_id"] for p in plantings})},
         {r.id: r.fields for r in load_records(session, "planter", equals={"trial_id": trial_id})},
         photos,
         care,

@@ -18,7 +18,7 @@ from journal_server.figures.words import per_cent, quotable_interval, quotable_v
 from journal_server.measurement.result import Estimate
 from journal_server.services.photo_quotes import photo_facts
 from journal_server.services.quotes import NOBODY, Named, Quoted, quote, source_words
-from journal_server.storage.records import current_measurements, load_records_of_ids
+from journal_server.storage.records import current_measurements, load_by_ids
 
 UNITS = {"share": SHARE, "days": DAYS, DE00: FADE}
 HEADERS = ("day", "number", "value", "90 % interval")
@@ -77,5 +77,5 @@ def _facts(session: Session, photo_ids: set[str]) -> dict[str, PhotoFacts]:
     measured = current_measurements(session, photo_ids)
     return {
         photo.id: photo_facts(photo, measured[photo.id]["fields"]["numbers"] if photo.id in measured else None)
-        for photo in load_records_of_ids(session, photo_ids)
+        for photo in load_by_ids(session, photo_ids)
     }

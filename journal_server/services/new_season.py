@@ -13,9 +13,9 @@ from journal_server.domain.field_checks import EARLIEST_YEAR, LATEST_YEAR, whole
 from journal_server.domain.records import KINDS
 from journal_server.errors import InputRefused
 from journal_server.services.apply_changes import Change, apply_change
+from journal_server.services.existing import existing
 from journal_server.services.journal import Journal
 from journal_server.services.matching import rematch_after_change
-from journal_server.services.weather import load_trial
 from journal_server.storage.records import Record, load_records
 
 SAME_CARDS, FRESH_CARDS = "same", "fresh"
@@ -77,7 +77,7 @@ def copy_season(journal: Journal, trial_id: str, choices: SeasonChoices, *, dry_
     touched: list[Record] = []
     try:
         with journal.database.writing() as session:
-            old = load_trial(session, trial_id)
+            old = existing(session, "trial", trial_id)
             touched += _remove_what_stands(session, old, choices, season)
             new_trial = _copy(session, season, old, {"title": choices.title, "year": choices.year})
             if new_trial:

@@ -14,12 +14,11 @@ from journal_server.analysis.quotable import CM, RATIO, SHARE, QuotableNumber
 from journal_server.analysis.series import SHARE_WORDS
 from journal_server.domain.cultivar_names import cultivar_words
 from journal_server.domain.dates import full_day_words, span_words
-from journal_server.domain.field_checks import record_id
 from journal_server.domain.units import Units
-from journal_server.errors import InputRefused, NotFound
 from journal_server.figures.tables import FigureTable
 from journal_server.figures.words import per_cent, quotable_interval, quotable_value
 from journal_server.measurement.result import Estimate
+from journal_server.services.existing import existing
 from journal_server.services.journal import Journal
 from journal_server.services.quotes import (
     NOBODY,
@@ -45,7 +44,7 @@ Quote = dict[str, str]
 def quotes_of_planting(journal: Journal, planting_id: str) -> dict[str, Any]:
     """For each measured photo of a planting its measurement's id, a quote for each number, and the table's copies."""
     with journal.database.reading() as session:
-        planting = _record(session, "planting", planting_id)
+        planting = existing(session, "planting", planting_id)
         photos = load_records(session, "photo", equals={"planting_id": planting.id})
         return {"photos": _quotes(session, photos, named_of(session, planting), units_of(journal.settings()))}
 
@@ -53,7 +52,7 @@ def quotes_of_planting(journal: Journal, planting_id: str) -> dict[str, Any]:
 def quotes_of_photo(journal: Journal, photo_id: str) -> dict[str, Any]:
     """The same for one photo, which may belong to no planting yet."""
     with journal.database.reading() as session:
-        photo = _record(session, "photo", photo_id)
+        photo = existing(session, "photo", photo_id)
         planting_id = photo.fields["planting_id"]
         planting = load_record(session, planting_id) if planting_id else None
         named = named_of(session, planting) if planting else NOBODY
@@ -223,13 +222,3 @@ def named_of(session: Session, planting: Record) -> Named:
     planter = load_record(session, planting.fields["planter_id"])
     name = cultivar.fields if cultivar else {}
     return Named(name.get("genus") or "", name.get("name") or "", planter.fields["name"] if planter else "")
-
-
-def _record(session: Session, kind: str, given: str) -> Record:
-    try:
-        found = load_record(session, record_id(given))
-    except InputRefused:
-        found = None
-    if found is None or found.kind != kind or found.deleted:
-        raise NotFound(f"There is no such {kind}.")
-    return found

@@ -23,9 +23,10 @@ from journal_server.figures.agreement_words import (
 from journal_server.figures.words import estimate_words
 from journal_server.services.audited_photos import AuditedPhoto, audited_photo, audited_photos, begun_counts
 from journal_server.services.count_quotes import quote_of_kappa, quotes_of_count
+from journal_server.services.existing import existing
 from journal_server.services.journal import Journal
 from journal_server.services.photo_quotes import photo_facts
-from journal_server.storage.records import Record, load_record
+from journal_server.storage.records import Record
 
 NO_POINTS = "no point was judged by both"
 BEING_MADE = "what the method saw at each point is being looked up; it takes a moment"
@@ -39,7 +40,9 @@ def agreement(journal: Journal, trial_id: str | None = None) -> dict[str, Any]:
     them, ``kappa`` the agreement point by point, ``audited`` each photo, ``left_out`` those that say nothing and why,
     ``sentences`` the whole as a report prints it.
     """
-    _check_trial(journal, trial_id)
+    if trial_id is not None:
+        with journal.database.reading() as session:
+            existing(session, "trial", trial_id)
     photos = audited_photos(journal, trial_id)
     shares = share_agreements(photos)
     kappa, kappa_reason, table = _over_all(photos)
@@ -96,15 +99,6 @@ def share_agreements(photos: Sequence[AuditedPhoto]) -> list[ShareAgreement]:
 
 def compared(photos: Sequence[AuditedPhoto], name: str) -> list[ComparedShare]:
     return [one.compared[name] for one in photos if name in one.compared]
-
-
-def _check_trial(journal: Journal, trial_id: str | None) -> None:
-    if trial_id is None:
-        return
-    with journal.database.reading() as session:
-        trial = load_record(session, trial_id)
-    if trial is None or trial.kind != "trial" or trial.deleted:
-        raise NotFound("There is no such trial.")
 
 
 def _over_all(photos: Sequence[AuditedPhoto]) -> tuple[Kappa | None, str | None, list[list[int]] | None]:

@@ -11,14 +11,13 @@ from sqlalchemy.orm import Session
 
 from journal_server.analysis.numbers import PhotoFacts
 from journal_server.analysis.series import PlantingSeason, SeasonPoint
-from journal_server.errors import NotFound
 from journal_server.measurement.result import Estimate
+from journal_server.services.existing import existing
 from journal_server.services.journal import Journal
 from journal_server.storage.records import (
     Record,
     current_measurements,
     load_by_ids,
-    load_record,
     load_records,
     photo_stamps,
 )
@@ -45,19 +44,14 @@ def load_seasons(journal: Journal, trial_id: str | None = None) -> list[StoredSe
     """The seasons of all plantings (of one trial) in walking order."""
     with journal.database.reading() as session:
         if trial_id is not None:
-            trial = load_record(session, trial_id)
-            if trial is None or trial.kind != "trial" or trial.deleted:
-                raise NotFound("There is no such trial.")
+            existing(session, "trial", trial_id)
         of_trial = {"trial_id": trial_id} if trial_id is not None else None
         return _seasons(journal, session, load_records(session, "planting", equals=of_trial))
 
 
 def load_season(journal: Journal, planting_id: str) -> StoredSeason:
     with journal.database.reading() as session:
-        planting = load_record(session, planting_id)
-        if planting is None or planting.kind != "planting" or planting.deleted:
-            raise NotFound("There is no such planting.")
-        return _seasons(journal, session, [planting])[0]
+        return _seasons(journal, session, [existing(session, "planting", planting_id)])[0]
 
 
 def _seasons(journal: Journal, session: Session, plantings: Sequence[Record]) -> list[StoredSeason]:

@@ -19,12 +19,13 @@ from journal_server.analysis.weather import DayWeather
 from journal_server.domain.cultivar_names import words_of_fields
 from journal_server.domain.units import Units
 from journal_server.domain.verdict_fields import PLACES, place_of
+from journal_server.services.existing import existing
 from journal_server.services.journal import Journal
 from journal_server.services.quotable import load_quotable
 from journal_server.services.season import StoredSeason, load_seasons
-from journal_server.services.weather import load_trial, load_weather
+from journal_server.services.weather import load_weather
 from journal_server.settings import units_of
-from journal_server.storage.records import Record, last_seq_beside, load_records, load_records_of_ids
+from journal_server.storage.records import Record, last_seq_beside, load_by_ids, load_records
 from journal_server.storage.season_rows import load_care_rows, load_photo_rows
 
 Fields = dict[str, Any]
@@ -87,7 +88,7 @@ def load_trial_material(journal: Journal, trial_id: str) -> TrialMaterial:
         asked = (trial_id, today, tuple(settings.items()), last_seq_beside(session, "verdict"))
         known, found = _LAST.get(journal, (None, None))
         if found is None or known != asked:
-            trial = load_trial(session, trial_id)
+            trial = existing(session, "trial", trial_id)
             weather = load_weather(session, trial_id)
     if found is not None and known == asked:
         return found
@@ -96,7 +97,7 @@ def load_trial_material(journal: Journal, trial_id: str) -> TrialMaterial:
     with journal.database.reading() as session:
         noted = _load_noted(session, trial_id, [stored.planting.id for stored in seasons])
         ids = {stored.planting.fields["cultivar_id"] for stored in seasons}
-        cultivars = {record.id: record.fields for record in load_records_of_ids(session, ids)}
+        cultivars = {record.id: record.fields for record in load_by_ids(session, ids)}
     found = _together(seasons, numbers, noted, cultivars, trial, weather, today, settings)
     _LAST[journal] = (asked, found)
     return found
@@ -129,7 +130,7 @@ def _load_noted(session: Session, trial_id: str, ids: list[str]) -> _Noted:
 
     ratings = of_plantings("rating", lambda f: f["overall"])
     counts = of_plantings("plant_count", dict)
-    standing = {record.id: record.fields["plants"] for record in load_records_of_ids(session, set(ids))}
+    standing = {record.id: record.fields["plants"] for record in load_by_ids(session, set(ids))}
     return _Noted(
         care,
         of_plantings("finding", lambda f: Noted(date.fromisoformat(f["found_on"]), f["what"])),

@@ -9,11 +9,11 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from journal_server.analysis.weather import BASE_C, DayWeather, growing_degree_days, heat_days, one_a_day
-from journal_server.errors import NotFound
+from journal_server.services.existing import existing
 from journal_server.services.journal import Journal
 from journal_server.services.weather_quotes import degree_days_quote, heat_quote, rain_quote
 from journal_server.settings import units_of
-from journal_server.storage.records import Record, load_record, load_records
+from journal_server.storage.records import Record, load_records
 
 NUMBERS = ("tmin_c", "tmax_c", "rain_mm")
 
@@ -27,7 +27,7 @@ def weather_of_trial(journal: Journal, trial_id: str) -> dict[str, Any]:
     """Counts and sums of the measured days, those of the forecast beside them."""
     threshold_c = journal.setting("heat_day_c")
     with journal.database.reading() as session:
-        trial = load_trial(session, trial_id)
+        trial = existing(session, "trial", trial_id)
         weather = load_weather(session, trial_id)
         planted = [r.fields["planted_on"] for r in load_records(session, "planting", equals={"trial_id": trial_id})]
     measured = [day for day in weather if not day.forecast]
@@ -62,13 +62,6 @@ def weather_of_trial(journal: Journal, trial_id: str) -> dict[str, Any]:
         "rain_mm": rain_mm,
         "quotes": quotes,
     }
-
-
-def load_trial(session: Session, trial_id: str) -> Record:
-    trial = load_record(session, trial_id)
-    if trial is None or trial.kind != "trial" or trial.deleted:
-        raise NotFound("There is no such trial.")
-    return trial
 
 
 def _no_degree_days(measured: list[DayWeather]) -> str:

@@ -28,8 +28,9 @@ from journal_server.domain.weather_table import (
 from journal_server.domain.written_days import date_orders, needs_an_order
 from journal_server.errors import InputRefused
 from journal_server.services.apply_changes import Change, apply_change
+from journal_server.services.existing import existing
 from journal_server.services.journal import Journal
-from journal_server.services.weather import NUMBERS, load_trial
+from journal_server.services.weather import NUMBERS
 from journal_server.storage.records import Record, load_records
 
 COLUMNS_LAYOUT = "columns"
@@ -121,7 +122,7 @@ def import_weather(
         _say_days_to_come(outcome, journal.today())
     try:
         with journal.database.writing() as session:
-            load_trial(session, trial_id)
+            existing(session, "trial", trial_id)
             written = _write(session, trial_id, outcome, choices)
             if dry_run or outcome.has_errors:
                 raise _Undo

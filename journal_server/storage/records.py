@@ -47,12 +47,7 @@ def next_seq(session: Session) -> int:
 
 
 def newest_seq(session: Session) -> int:
-    """The sequence number of the latest change of anything."""
-    return session.execute(select(CounterRow.value).where(CounterRow.name == "seq")).scalar_one()
-
-
-def last_seq(session: Session) -> int:
-    """The sequence number of the newest record or measurement: as long as it stays, nothing has changed."""
+    """The sequence number of the latest change: as long as it stays, nothing has changed."""
     return session.execute(select(CounterRow.value).where(CounterRow.name == "seq")).scalar_one()
 
 
@@ -74,7 +69,7 @@ def _may_be_there(record_id: str) -> bool:
 
 
 def load_by_ids(session: Session, ids: Collection[str]) -> list[Record]:
-    """The records of these ids that are there, deleted ones too."""
+    """The records of these ids that are there, deleted ones too, in no order."""
     return [
         _record(row) for row in session.scalars(select(RecordRow).where(RecordRow.id.in_(filter(_may_be_there, ids))))
     ]
@@ -106,11 +101,6 @@ def load_records(
 def _field(name: str) -> Any:
     """A text field of a record to search by: its own column where it has one."""
     return RecordRow.planting_id if name == "planting_id" else RecordRow.fields[name].as_string()
-
-
-def load_records_of_ids(session: Session, ids: Collection[str]) -> list[Record]:
-    """The records with these ids, deleted ones included, in no order."""
-    return [_record(row) for row in session.scalars(select(RecordRow).where(RecordRow.id.in_(ids)))]
 
 
 def count_pointing(session: Session, kind: str, names: Iterable[str], target_id: str) -> int:

@@ -12,8 +12,9 @@ from sqlalchemy.orm import Session
 from journal_server.domain.cultivar_names import words_of_fields
 from journal_server.domain.markup import file_slug
 from journal_server.errors import NotFound
+from journal_server.services.existing import existing
 from journal_server.services.journal import Journal
-from journal_server.storage.records import Record, load_by_ids, load_record, load_records
+from journal_server.storage.records import Record, load_by_ids, load_records
 
 
 @dataclass(frozen=True)
@@ -52,9 +53,7 @@ def load_plants(session: Session, trial_id: str | None, planting_ids: Collection
     Raises NotFound where the trial or a planting is not there.
     """
     if trial_id is not None:
-        trial = load_record(session, trial_id)
-        if trial is None or trial.kind != "trial" or trial.deleted:
-            raise NotFound("There is no such trial.")
+        existing(session, "trial", trial_id)
     plantings = load_records(session, "planting", equals={"trial_id": trial_id} if trial_id else None)
     if set(planting_ids) - {planting.id for planting in plantings}:
         raise NotFound("There is no such planting.")

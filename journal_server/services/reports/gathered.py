@@ -16,11 +16,11 @@ from journal_server.analysis.summary import PlantingSummary, summarise
 from journal_server.domain.cultivar_names import words_of_fields
 from journal_server.domain.units import Units
 from journal_server.services.comparison_groups import Planted, load_planted
+from journal_server.services.existing import existing
 from journal_server.services.journal import Journal
 from journal_server.services.quotable import load_quotable
 from journal_server.services.quotes import in_units
 from journal_server.services.season import StoredSeason, load_seasons
-from journal_server.services.weather import load_trial
 from journal_server.settings import units_of
 from journal_server.storage.records import Record, current_measurements, load_by_ids, load_records
 
@@ -114,7 +114,7 @@ def gather(journal: Journal, trial_id: str) -> Gathered:
     """Raises NotFound where there is no such trial."""
     settings = journal.settings()
     with journal.database.reading() as session:
-        trial = load_trial(session, trial_id)
+        trial = existing(session, "trial", trial_id)
         verdicts = load_records(session, "verdict", equals={"trial_id": trial_id})
     seasons = load_seasons(journal, trial_id)
     planted = {one.planting_id: one for one in load_planted(journal, trial_id=trial_id)}
