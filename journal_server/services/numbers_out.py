@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -12,7 +10,7 @@ from typing import Any
 from journal_server.analysis.numbers import DATA_DICTIONARY, Cell, Column, number_rows
 from journal_server.analysis.season_table import SEASON_DICTIONARY, season_row
 from journal_server.analysis.series import SHARES
-from journal_server.domain.markup import cell_text
+from journal_server.services.csv_file import csv_text
 from journal_server.services.data_package import Table, package_files
 from journal_server.services.journal import Journal
 from journal_server.services.quotable import load_quotable
@@ -47,8 +45,8 @@ def load_numbers(journal: Journal, trial_id: str | None = None) -> Numbers:
 
 
 def csv_text_of_photos(numbers: Numbers) -> str:
-    """The table of photos as CSV; no cell of it is taken for a formula."""
-    return csv_text(DATA_DICTIONARY, numbers.photos)
+    """The table of photos as CSV."""
+    return _csv(DATA_DICTIONARY, numbers.photos)
 
 
 def numbers_json(numbers: Numbers) -> dict[str, Any]:
@@ -75,7 +73,7 @@ def tables_of(numbers: Numbers) -> tuple[Table, Table]:
         PHOTOS,
         "One row a photo: its current measurement",
         DATA_DICTIONARY,
-        csv_text(DATA_DICTIONARY, numbers.photos),
+        _csv(DATA_DICTIONARY, numbers.photos),
         key="sha256",
         points_to={"planting": SEASONS},
     )
@@ -83,29 +81,15 @@ def tables_of(numbers: Numbers) -> tuple[Table, Table]:
         SEASONS,
         "One row a planting: its season in numbers, each with its interval or the reason why it is not known",
         SEASON_DICTIONARY,
-        csv_text(SEASON_DICTIONARY, numbers.seasons),
+        _csv(SEASON_DICTIONARY, numbers.seasons),
         key="planting",
     )
     return photos, seasons
 
 
-def csv_text(columns: Sequence[Column], rows: Sequence[Row]) -> str:
-    """Rows as CSV (RFC 4180), unknown as an empty cell, numbers with six digits."""
-    out = io.StringIO()
-    writer = csv.writer(out)
-    writer.writerow([column.name for column in columns])
-    writer.writerows([_cell(row[column.name]) for column in columns] for row in rows)
-    return out.getvalue()
-
-
-def _cell(value: Cell) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, float):
-        return f"{value:.6g}"
-    return cell_text(value) if isinstance(value, str) else str(value)
+def _csv(columns: Sequence[Column], rows: Sequence[Row]) -> str:
+    names = [column.name for column in columns]
+    return csv_text(names, ([row[name] for name in names] for row in rows))
 
 
 def _trial_titles(journal: Journal) -> dict[str, str]:

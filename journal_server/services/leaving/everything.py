@@ -13,8 +13,8 @@ from typing import Any
 from journal_server.domain.field_words import field_words
 from journal_server.domain.markup import file_slug
 from journal_server.domain.records import KINDS
+from journal_server.services.csv_file import Cell, csv_file
 from journal_server.services.journal import Journal
-from journal_server.services.leaving.csv_file import Cell, csv_file
 from journal_server.services.leaving.zip_stream import Member
 from journal_server.services.numbers_out import load_numbers, numbers_package
 from journal_server.storage.recordings import all_recording_files

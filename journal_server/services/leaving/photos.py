@@ -13,8 +13,8 @@ from typing import Any
 
 from journal_server.errors import InputRefused, PhotoRefused
 from journal_server.measurement.photo_file import Photo, open_photo, render
+from journal_server.services.csv_file import csv_file
 from journal_server.services.journal import Journal
-from journal_server.services.leaving.csv_file import csv_file
 from journal_server.services.leaving.jpeg_metadata import NotSegments, with_only
 from journal_server.services.leaving.photo_exif import StoredPicture, exif_of
 from journal_server.services.leaving.photo_words import words_of

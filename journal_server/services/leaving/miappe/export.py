@@ -10,9 +10,9 @@ from sqlalchemy.orm import Session
 
 from journal_server.analysis.weather import DayWeather
 from journal_server.errors import InputRefused
+from journal_server.services.csv_file import csv_file
 from journal_server.services.feed_identity import feed_identity
 from journal_server.services.journal import Journal
-from journal_server.services.leaving.csv_file import csv_file
 from journal_server.services.leaving.miappe import tables
 from journal_server.services.leaving.miappe.fields import (
     DATA_FILE,

@@ -8,7 +8,7 @@ from typing import Any
 
 from journal_server.analysis.numbers import number_rows
 from journal_server.domain.records import RATINGS
-from journal_server.services.leaving.csv_file import Cell
+from journal_server.services.csv_file import Cell
 from journal_server.services.leaving.miappe.variables import BY_PHOTO, PLANTS_ALIVE
 from journal_server.services.season import StoredSeason
 from journal_server.storage.records import Record

@@ -8,7 +8,7 @@ from typing import Any
 
 from journal_server.analysis.weather import DayWeather
 from journal_server.domain.records import EXPOSURES, IRRIGATIONS, PLANTER_KINDS
-from journal_server.services.leaving.csv_file import Cell
+from journal_server.services.csv_file import Cell
 from journal_server.services.leaving.miappe.variables import VARIABLES
 from journal_server.services.leaving.plants_of_trials import Plant
 from journal_server.storage.records import Record
