@@ -34,7 +34,7 @@ from journal_server.api import (
     weather,
 )
 from journal_server.api.access import check_caller
-from journal_server.api.answers import error_answer, note_route, status_of
+from journal_server.api.answers import error_answer, note_route, refuse_unreadable, status_of
 from journal_server.api.compressed import compress_text
 from journal_server.errors import JournalError
 from journal_server.measurement.photo_file import MAX_BYTES
@@ -77,6 +77,7 @@ def create_app(
     app.extensions["keyed"] = keyed
     app.before_request(note_route)
     app.before_request(check_caller)
+    app.before_request(refuse_unreadable)
     rooms = (
         changes,
         photos,

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from flask import Response, current_app, jsonify, request
-from werkzeug.exceptions import HTTPException
+from werkzeug.exceptions import BadRequest, HTTPException
 
 from journal_server.domain.field_checks import Check, identifier
 from journal_server.errors import (
@@ -49,7 +49,7 @@ PLAIN_HTTP = {
     403: "This address may only be used from the journal's own pages.",
     404: "There is nothing at this address.",
     405: "This address does not do that.",
-    413: "This is larger than is taken in.",
+    413: "This is larger than is taken in (a photo: up to 60 MB). Nothing of it was kept here; it is safe where it is.",
     415: "The body must be JSON.",
     416: "The file has no such part.",
 }
@@ -66,9 +66,9 @@ def wake_measuring() -> None:
         room.wake()
 
 
-def body() -> dict[str, Any]:
+def body(most_bytes: int = MOST_JSON_BYTES) -> dict[str, Any]:
     """The JSON object that was sent."""
-    request.max_content_length = MOST_JSON_BYTES
+    request.max_content_length = most_bytes
     try:
         given = request.get_json(silent=True)
     except RecursionError:
@@ -158,6 +158,13 @@ def whole_argument(name: str, default: int, least: int, most: int) -> int:
 
 def status_of(error: JournalError) -> int:
     return next((status for kind, status in STATUS if isinstance(error, kind)), 500)
+
+
+def refuse_unreadable() -> None:
+    """No id, name or choice of the journal holds a NUL, and not every database can be asked for one."""
+    asked = [*(request.view_args or {}).values(), *(word for pair in request.args.items(multi=True) for word in pair)]
+    if any("\0" in word for word in asked):
+        raise BadRequest
 
 
 def note_route() -> None:

@@ -21,6 +21,8 @@ blueprint = Blueprint("devices", __name__)
 
 COOKIE_LASTS_S = 400 * 24 * 3600
 """As long as browsers let a cookie last; each pairing begins anew."""
+MOST_OF_A_STRANGER = 10_000
+"""A code and a name; read from anyone, so that no more of it is."""
 
 
 @blueprint.get("/me")
@@ -33,7 +35,7 @@ def who_am_i() -> Response:
 
 @blueprint.post("/pair")
 def pair() -> tuple[Response, int]:
-    given = body()
+    given = body(MOST_OF_A_STRANGER)
     if not is_keyed():
         raise InputRefused("On the journal's own computer nothing needs pairing.")
     address = request.remote_addr or "unknown"

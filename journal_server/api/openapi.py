@@ -11,8 +11,8 @@ from journal_server.api.operations import JSON, OPERATIONS, Operation
 
 blueprint = Blueprint("openapi", __name__)
 
-EVERYWHERE = (401, 403, 503)
-"""Not paired or not reaching so far; and a journal that is busy, or a server that is not ready."""
+EVERYWHERE = (400, 401, 403, 503)
+"""An address not to be read; not paired or not reaching so far; a journal that is busy, or a server not ready."""
 
 _MEANINGS = {
     200: "Done",

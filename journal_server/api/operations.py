@@ -186,7 +186,7 @@ OPERATIONS: dict[tuple[str, str], Operation] = {
         body=holding({"photo": FILE}, **FROM_PHONE, file_time=FROM_PHONE["taken_at"]),
         form=True,
         gives={200: (JSON,), 201: (JSON,)},
-        refuses=(400, 413, 422),
+        refuses=(413, 422),
     ),
     ("GET", "/api/photos/<photo_id>/picture"): Operation(
         "A picture of the photo",
@@ -212,7 +212,7 @@ OPERATIONS: dict[tuple[str, str], Operation] = {
         body=holding({"recording": FILE}, **FROM_PHONE),
         form=True,
         gives={200: (JSON,), 201: (JSON,)},
-        refuses=(400, 413, 422),
+        refuses=(413, 422),
     ),
     ("GET", "/api/recordings/<recording_id>/sound"): Operation(
         "The sound", gives={200: (), 206: (), 304: ()}, refuses=(404, 416)

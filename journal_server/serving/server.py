@@ -20,6 +20,7 @@ from cheroot.wsgi import Server
 
 from journal_server.errors import InputRefused
 from journal_server.services.certificates import Certificate
+from journal_server.serving.bodies import Connection
 from journal_server.serving.logs import LoggedRequests
 
 LOG = logging.getLogger(__name__)
@@ -64,6 +65,7 @@ class LateHandshake(BuiltinSSLAdapter):
 class JournalServer(Server):
     """One listener. ``prepare`` holds the port; it answers from ``serve`` on."""
 
+    ConnectionClass = Connection
     keep_alive_conn_limit = MOST_IDLE
     max_request_header_size = LONGEST_HEADERS
 
