@@ -41,7 +41,6 @@ class BloomSeason:
 
     peak: Estimate | None = None
     peak_on: date | None = None
-    peak_photo_id: str | None = None
     in_bloom: HalfPeakSpan | None = None
     season_bloom: Estimate | None = None
     measured_from: date | None = None
@@ -112,7 +111,6 @@ def _with_peak(
     return BloomSeason(
         peak=top.bloom_cover,
         peak_on=top.taken_on,
-        peak_photo_id=top.photo_id,
         in_bloom=span,
         **dated,
         reasons=reasons,

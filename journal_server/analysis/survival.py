@@ -10,7 +10,7 @@ from typing import Any
 from journal_server.analysis.wilson import wilson
 from journal_server.measurement.result import Estimate
 
-DIED, LIFTED, ADDED, COUNTED_AGAIN = "died", "lifted for elsewhere", "added", "counted again"
+LIFTED, COUNTED_AGAIN = "lifted for elsewhere", "counted again"
 
 
 @dataclass(frozen=True)

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from journal_server.domain.quoted_text import worded
-
 NOT_BEGUN, BEGUN, WRITTEN = "not begun", "begun", "written"
 
 #: What a written verdict has, with the words for what is missing.
@@ -18,6 +16,11 @@ TEXTS = ("text", "one_line", "strengths", "weaknesses", "companions")
 
 GONE = "it can no longer be had"
 NOT_KNOWN = "not known"
+
+
+def worded(shown: str, interval: str | None) -> str:
+    """A number with its interval as it stands in a text: "61 % (57–65)"."""
+    return f"{shown} ({interval})" if interval else shown
 
 
 def missing(fields: Mapping[str, Any]) -> list[str]:

@@ -23,7 +23,6 @@ from journal_server.analysis.series import (
     SHARE_WORDS,
     PlantingSeason,
     SeasonPoint,
-    days_after_planting,
     weeks_after_planting,
 )
 from journal_server.domain.cultivar_names import cultivar_words
@@ -224,7 +223,3 @@ def _digits(unit: str, estimate: Estimate) -> int:
 def season_name(season: PlantingSeason) -> str:
     """The genus, then the cultivar in single quotes."""
     return cultivar_words(season.genus, season.cultivar)
-
-
-def day_count(planted_on: date, day: date) -> str:
-    return f"day {days_after_planting(planted_on, day)}"

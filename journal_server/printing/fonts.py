@@ -12,9 +12,8 @@ from pathlib import Path
 import pymupdf_fonts
 import typst
 
-FAMILIES = ("FiraGO", "Noto Sans", "Noto Sans Symbols", "Noto Sans Symbols2", "Noto Sans Math")
-"""FiraGO has Latin, Greek, Cyrillic, Hebrew, Arabic, Thai and more; the others what it lacks."""
 _TRAVELLING = ("figo", "figbo", "figit", "figbi", "notos", "notosbo", "symbol1", "symbol2", "math")
+"""FiraGO has Latin, Greek, Cyrillic, Hebrew, Arabic, Thai and more; Noto Sans and its symbols what it lacks."""
 
 
 @dataclass(frozen=True)

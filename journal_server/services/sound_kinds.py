@@ -19,7 +19,6 @@ WEBM = SoundKind("audio/webm", ".webm")
 OGG = SoundKind("audio/ogg", ".ogg")
 MP4 = SoundKind("audio/mp4", ".m4a")
 WAV = SoundKind("audio/wav", ".wav")
-KINDS = (WEBM, OGG, MP4, WAV)
 
 _MP4_BRANDS = {b"M4A ", b"mp41", b"mp42", b"dash"}
 

@@ -17,7 +17,9 @@ from journal_server.domain.records import KINDS
 from journal_server.domain.verdict_fields import GOOD_FOR, GROW_AGAIN, NEEDS, NEXT_YEAR, PICTURES, place_of
 from journal_server.domain.verdict_state import TEXTS
 
-CASES = Path(__file__).parents[1] / "domain"
+HERE = Path(__file__).parent
+SHARED = HERE.parent / "domain"
+"""Tables of cases that the server is held to as well."""
 
 
 @pytest.fixture
@@ -30,12 +32,12 @@ def run(empty: Served, open_page: Callable[..., Page]) -> Callable[..., Any]:
     return lambda script, given=None: page.evaluate(f"async (given) => {{ {made} {script} }}", given)
 
 
-def cases(name: str) -> Any:
-    return json.loads((CASES / name).read_text(encoding="utf-8"))
+def cases(path: Path) -> Any:
+    return json.loads(path.read_text(encoding="utf-8"))
 
 
-def test_numbers_are_found_in_a_text_as_on_the_server(run: Callable[..., Any]) -> None:
-    table = cases("quoted_text_cases.json")
+def test_numbers_are_found_in_a_text(run: Callable[..., Any]) -> None:
+    table = cases(HERE / "quoted_text_cases.json")
     found = run(
         """return given.map(({ texts, quoted }) =>
             quotedParts(texts, quoted).map((parts) => parts.map((part) => [part.text, part.quoted])));""",
@@ -45,7 +47,7 @@ def test_numbers_are_found_in_a_text_as_on_the_server(run: Callable[..., Any]) -
 
 
 def test_states_and_changes_are_told_as_on_the_server(run: Callable[..., Any]) -> None:
-    table = cases("verdict_state_cases.json")
+    table = cases(SHARED / "verdict_state_cases.json")
     found = run(
         """return {
             states: given.states.map(({ fields }) =>

@@ -9,7 +9,6 @@ from typing import Any
 import pytest
 
 from journal_server.domain.care_due import CareDone, CarePlan, Standing, care_due
-from journal_server.domain.living_plants import PlantCount, living_plants
 
 HERE = Path(__file__).parent
 
@@ -31,10 +30,3 @@ def test_what_is_due(case: dict[str, Any]) -> None:
         date.fromisoformat(case["day"]),
     )
     assert [asdict(due) for due in found] == [with_dates(due) for due in case["due"]]
-
-
-@pytest.mark.parametrize("case", cases("living_plants_cases.json"))
-def test_how_many_are_alive(case: dict[str, Any]) -> None:
-    counts = [PlantCount(**with_dates(count)) for count in case["counts"]]
-    day = date.fromisoformat(case["day"]) if case["day"] else None
-    assert living_plants(case["set_out"], counts, day) == case["plants"]

@@ -1,4 +1,4 @@
-/** Where the numbers that a text stands on are in it. Pure; the server finds them by the same table of cases. */
+/** Where the numbers that a text stands on are in it. Pure. */
 
 /** @typedef {{text: string, quoted: number | null}} TextPart `quoted`: the place of its number in the list of quoted ones */
 

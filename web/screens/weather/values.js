@@ -1,20 +1,10 @@
 /** Typed numbers of the weather, in the person's units, as they are kept. Pure. */
 
-import { inUnit } from "../../units.js";
-
 /** A number with a point or a comma; what is none stays as it was typed, so that it can be refused in words. */
 export function typedNumber(text, measure) {
   const trimmed = (text ?? "").toString().trim().replace(",", ".").replace("−", "-");
   if (!trimmed) return null;
   return /^[+-]?\d+(\.\d+)?$/.test(trimmed) ? measure.read(Number(trimmed)) : text;
-}
-
-/** "10–31 °C", "31 °C at most", or nothing */
-export function rangeInWords({ tmin_c: low, tmax_c: high }, { temperature }) {
-  if (low !== null && low !== undefined && high !== null && high !== undefined)
-    return `${temperature.show(low)} to ${inUnit(temperature, high)}`;
-  if (high !== null && high !== undefined) return `up to ${inUnit(temperature, high)}`;
-  return low !== null && low !== undefined ? `from ${inUnit(temperature, low)}` : "";
 }
 
 /** The record that counts for each day: a measured one before a forecast, of two alike the later. */
