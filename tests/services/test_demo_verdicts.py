@@ -35,7 +35,8 @@ def test_the_sample_verdicts_quote_what_was_measured_and_claim_no_more(journal: 
     fields = found["Tin Whistle"].fields
     assert "Bloom cover peaked at 46 % (" in fields["text"]
     assert len(fields["quoted"]) > 2
-    assert all(f"{one['before']} {one['shown']}" in fields["text"] for one in fields["quoted"])
+    lost = [one for one in fields["quoted"] if f"{one['before'] or ''} {one['shown']}" not in fields["text"]]
+    assert lost == [], fields["text"]
     of_trial = verdicts_of_trial(journal, fields["trial_id"])["verdicts"]
     assert {one["state"] for one in of_trial if one["id"] == found["Tin Whistle"].id} == {"written"}
     assert not any(one["changed"] for one in of_trial)
