@@ -191,7 +191,10 @@ def served(folder: Path, url: str | None) -> Iterator[tuple[int, subprocess.Pope
 
 
 class Watch:
-    """The most memory that a process takes, looked at ten times a second, and its seconds of a core."""
+    """The most memory that a process and its children take, looked at ten times a second, and their seconds of a core.
+
+    What they share is counted for each, so that it is rather too much than too little.
+    """
 
     def __init__(self, pid: int):
         self._process = psutil.Process(pid)
@@ -203,7 +206,7 @@ class Watch:
 
     def _look(self) -> None:
         while not self._ended.wait(0.1):
-            self._peak = max(self._peak, self._process.memory_info().rss)
+            self._peak = max(self._peak, sum(one.memory_info().rss for one in self._all()))
 
     def stop(self) -> tuple[float, float]:
         self._ended.set()
@@ -211,8 +214,11 @@ class Watch:
         return self._peak / 1e6, self._cpu_s() - self._before_s
 
     def _cpu_s(self) -> float:
-        used = self._process.cpu_times()
-        return used.user + used.system
+        times = [one.cpu_times() for one in self._all()]
+        return sum(one.user + one.system for one in times)
+
+    def _all(self) -> list[psutil.Process]:
+        return [self._process, *self._process.children(recursive=True)]
 
 
 def phone(port: int, made: list[bytes], count: int, number: int, took: list[float], sent: set[str]) -> None:

@@ -1,4 +1,4 @@
-"""What a measuring process may come to, for the tests of its containment."""
+"""What a measuring or decoding process may come to, for the tests of its containment."""
 
 import os
 import signal
@@ -7,7 +7,7 @@ from collections.abc import Callable
 from multiprocessing.connection import Connection
 from pathlib import Path
 
-from journal_server.services import measuring_process
+from journal_server.services import decoding, measuring_process
 from journal_server.services.measuring_inputs import MeasureJob, MeasureOutcome
 from journal_server.services.measuring_process import measure_job, serve_jobs
 
@@ -67,3 +67,22 @@ def end_or_hang_on_marked(job: MeasureJob) -> MeasureOutcome:
     if job.file_name == "hang.jpg":
         time.sleep(600)
     return measure_job(job)
+
+
+def read_or_fail_on_marked(content: bytes, name: str, file_time_s: float | None, zone: str) -> decoding.ReadPhoto:
+    """As the decoders read a photo, but for one whose name says what becomes of its process."""
+    if name == "crash.jpg":
+        os.kill(os.getpid(), signal.SIGSEGV)
+    if name == "killed.jpg":
+        os.kill(os.getpid(), signal.SIGKILL)
+    if name == "hang.jpg":
+        time.sleep(600)
+    if name == "memory.jpg":
+        bytearray(6_000_000_000)
+    return decoding.read_photo(content, name, file_time_s, zone)
+
+
+def process_after(wait_s: float) -> tuple[int, str]:
+    """Which process this is, after a while, and how readily the system ends it (Linux)."""
+    time.sleep(wait_s)
+    return os.getpid(), Path("/proc/self/oom_score_adj").read_text().strip()

@@ -126,7 +126,8 @@ def render(photo: Photo, max_side: int | None = None, *, min_pixels: int | None 
         decoded = _decode(image, wanted, "RGB", photo)
         profile = profile_of(image)
         if max_side is not None and max(decoded.size) > max_side:
-            # Shrunk before the colour conversion, which is then cheap.
+            # Shrunk before the colour conversion, which is then cheap. Pillow shrinks no 16-bit levels.
+            decoded = _flattened(decoded) if decoded.mode.startswith("I;16") else decoded
             decoded = decoded.resize(wanted, Image.Resampling.BOX, reducing_gap=2.0)
         return _turned(as_srgb(_flattened(decoded), profile), photo)
 

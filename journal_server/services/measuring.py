@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import logging
-import multiprocessing
 import os
 import signal
 import threading
@@ -18,6 +17,7 @@ from typing import Any, Protocol
 from sqlalchemy.orm import Session
 
 from journal_server.errors import JournalError
+from journal_server.services.child_process import ChildProcess, EndedUnexpectedly, TookTooLong
 from journal_server.services.journal import Journal
 from journal_server.services.matching import rematch
 from journal_server.services.measuring_inputs import MeasureJob, MeasureOutcome, plan_measuring
@@ -52,49 +52,26 @@ class WorkerProcess:
     """One child process that measures; replaced when it dies or is ended for taking too long."""
 
     def __init__(self, target: Callable[[Connection], None] = serve_jobs, longest_s: float = LONGEST_S) -> None:
-        self._target = target
         self._longest_s = longest_s
-        self._process: multiprocessing.process.BaseProcess | None = None
-        self._pipe: Connection | None = None
+        self._child = ChildProcess(target, longest_s)
+
+    @property
+    def pid(self) -> int | None:
+        return self._child.pid
 
     def measure(self, job: MeasureJob) -> MeasureOutcome:
         """Measure one photo; whatever happens to the process, an outcome comes back."""
-        pipe = self._ready()
         try:
-            pipe.send(job)
-            if not pipe.poll(self._longest_s):
-                self.stop()
-                return MeasureOutcome(failure=f"Measuring took over {self._longest_s:.0f} seconds and was ended.")
-            outcome = pipe.recv()
-            assert isinstance(outcome, MeasureOutcome)
-            return outcome
-        except (EOFError, OSError):
-            if self._process:
-                self._process.join(timeout=2.0)  # the pipe closes a moment before the process has its exit code
-            code = self._process.exitcode if self._process else None
-            self.stop()
-            return MeasureOutcome(failure=_how_it_ended(code))
+            outcome = self._child.ask(job)
+        except TookTooLong:
+            return MeasureOutcome(failure=f"Measuring took over {self._longest_s:.0f} seconds and was ended.")
+        except EndedUnexpectedly as ended:
+            return MeasureOutcome(failure=_how_it_ended(ended.code))
+        assert isinstance(outcome, MeasureOutcome)
+        return outcome
 
     def stop(self) -> None:
-        if self._process is not None:
-            self._process.kill()
-            self._process.join()
-        if self._pipe is not None:
-            self._pipe.close()
-        self._process = self._pipe = None
-
-    def _ready(self) -> Connection:
-        if self._process is None or not self._process.is_alive() or self._pipe is None:
-            self.stop()
-            # Inherited by the new process: one thread each, for there is a process for every core.
-            for name in ("OMP_NUM_THREADS", "VECLIB_MAXIMUM_THREADS"):
-                os.environ.setdefault(name, "1")
-            context = multiprocessing.get_context("spawn")
-            self._pipe, theirs = context.Pipe()
-            self._process = context.Process(target=self._target, args=(theirs,), daemon=True)
-            self._process.start()
-            theirs.close()
-        return self._pipe
+        self._child.stop()
 
 
 def _how_it_ended(code: int | None) -> str:

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import contextlib
-import signal
 from collections.abc import Sequence
 from functools import lru_cache
 from multiprocessing.connection import Connection
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
 
 from journal_server.errors import JournalError
+from journal_server.services.child_process import answer_jobs
 from journal_server.services.measuring_inputs import CorrectionSource, MeasureJob, MeasureOutcome
 
 if TYPE_CHECKING:
@@ -30,20 +28,7 @@ Corners = Sequence[Sequence[float]] | None
 
 def serve_jobs(pipe: Connection) -> None:
     """Measure what comes down the pipe until it closes."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the parent's to handle
-    _offer_to_be_ended_first()
-    while True:
-        try:
-            job = pipe.recv()
-            pipe.send(measure_job(job))
-        except (EOFError, OSError):  # whoever asked has gone
-            return
-
-
-def _offer_to_be_ended_first() -> None:
-    """Where memory runs out the system ends a process of its choice: this one costs a photo, the server all uploads."""
-    with contextlib.suppress(OSError):  # other systems have no such file
-        Path("/proc/self/oom_score_adj").write_text("900")
+    answer_jobs(pipe, measure_job)
 
 
 def measure_job(job: MeasureJob) -> MeasureOutcome:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import io
-import threading
 import uuid
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -14,9 +12,9 @@ from sqlalchemy.exc import IntegrityError
 
 from journal_server.domain.dates import full_day_words
 from journal_server.errors import PhotoRefused
-from journal_server.measurement.card import read_cards
-from journal_server.measurement.moment import Moment, camera_facts, read_exif, read_moment
-from journal_server.measurement.photo_file import MAX_BYTES, Photo, luminance, open_photo, render
+from journal_server.measurement.moment import Moment
+from journal_server.measurement.photo_file import MAX_BYTES
+from journal_server.services.decoding import THUMB_PX, ReadPhoto, decode_apart, read_photo, smaller_jpeg
 from journal_server.services.from_phone import NOTHING_SAID, FromPhone, clean_name, hash_as_sent, receipt
 from journal_server.services.journal import Journal
 from journal_server.services.matching import BY_PERSON, WAITING, day_of, placed_by_person, rematch
@@ -30,10 +28,7 @@ from journal_server.storage.records import (
 )
 
 SUFFIXES = {"JPEG": ".jpg", "HEIF": ".heic", "PNG": ".png", "WEBP": ".webp", "TIFF": ".tif"}
-RENDITIONS = {"thumb": 320, "screen": 1600, "full": 4096}
-
-_decoding = threading.BoundedSemaphore(2)
-"""Large photos are decoded a few at a time, so that many uploads at once do not fill the memory."""
+RENDITIONS = {"thumb": THUMB_PX, "screen": 1600, "full": 4096}
 
 
 @dataclass(frozen=True)
@@ -67,17 +62,14 @@ def take_in_photo(
     known = _already_here(journal, sha256, name, content, said)
     if known:
         return known
-    stream = io.BytesIO(content)
-    stream.name = name
-    photo = open_photo(stream)
-    with _decoding:
-        fields = _read_everything(journal, photo, name, file_time, said)
-        thumb = _jpeg(photo, RENDITIONS["thumb"])
-    suffix = SUFFIXES[photo.format]
+    file_time_s = file_time.timestamp() if file_time else None
+    read = decode_apart(read_photo, content, name, file_time_s, journal.setting("time_zone"))
+    suffix = SUFFIXES[read.format]
     journal.files.keep_original(sha256, suffix, content)
-    journal.files.keep_derived(sha256, "thumb.jpg", thumb)
+    journal.files.keep_derived(sha256, "thumb.jpg", read.thumb)
+    about_file = {"sha256": sha256, "file_name": name, "bytes": len(content)}
     try:
-        record = _save_new(journal, fields, suffix, said)
+        record = _save_new(journal, about_file | _fields(read, said), suffix, said)
     except IntegrityError:  # the same bytes arrived twice at the same time; the other one won
         known = _already_here(journal, sha256, name, content, said)
         assert known is not None
@@ -113,38 +105,28 @@ def picture(journal: Journal, sha256: str, suffix: str, size: str) -> bytes:
     kept = journal.files.derived_file(sha256, f"{size}.jpg")
     if kept.exists():
         return kept.read_bytes()
-    with _decoding:
-        made = _jpeg(open_photo(journal.files.original(sha256, suffix)), RENDITIONS[size])
+    made = decode_apart(smaller_jpeg, journal.files.original(sha256, suffix), RENDITIONS[size])
     journal.files.keep_derived(sha256, f"{size}.jpg", made)
     return made
 
 
-def _read_everything(
-    journal: Journal, photo: Photo, name: str, file_time: datetime | None, said: FromPhone
-) -> dict[str, Any]:
-    tags = read_exif(photo.exif)
-    file_time_s = file_time.timestamp() if file_time else None
-    moment = read_moment(tags, name, file_time_s, journal.setting("time_zone"))
+def _fields(read: ReadPhoto, said: FromPhone) -> dict[str, Any]:
+    moment = read.moment
     if said.taken_at and moment.source not in ("exif", "gps"):
         moment = Moment(said.taken_at, "phone", note="The clock of the phone that took it.")
-    camera = camera_facts(tags)
-    cards = read_cards(luminance(photo)).cards
     return {
-        "sha256": photo.sha256,
-        "file_name": name,
-        "format": photo.format,
-        "bytes": photo.file_bytes,
-        "width": photo.width,
-        "height": photo.height,
+        "format": read.format,
+        "width": read.width,
+        "height": read.height,
         "taken_at": moment.taken_at,
         "taken_at_source": moment.source,
         "taken_at_doubtful": moment.doubtful,
         "moment_note": moment.note,
-        "tag": cards[0].code if len(cards) == 1 else None,
-        "tags": [card.code for card in cards],
-        "card_corners": cards[0].corners.round(2).tolist() if cards else None,
-        "focal_35mm": camera.focal_length_35mm,
-        "has_location": camera.has_gps_position,
+        "tag": read.codes[0] if len(read.codes) == 1 else None,
+        "tags": read.codes,
+        "card_corners": read.card_corners,
+        "focal_35mm": read.camera.focal_length_35mm,
+        "has_location": read.camera.has_gps_position,
         "how": said.how,
         "visit_id": said.visit_id,
         "named_planting_id": None,
@@ -158,12 +140,6 @@ def _read_everything(
         "measuring": "waiting",
         "measuring_note": None,
     }
-
-
-def _jpeg(photo: Photo, longest_side: int) -> bytes:
-    out = io.BytesIO()
-    render(photo, longest_side).save(out, "JPEG", quality=88)
-    return out.getvalue()
 
 
 def _already_here(journal: Journal, sha256: str, name: str, content: bytes, said: FromPhone) -> TakenIn | None:

@@ -67,6 +67,10 @@ def test_every_kind_of_pixel_becomes_8_bit_srgb(mode: str) -> None:
     assert np.abs(shown[..., 1].astype(int) - np.asarray(grey)).max() <= tolerance
     assert shown[:, -1].min() > 240
     assert shown[:, 0].max() < 15
+    small = np.asarray(render(open_photo(image), 16))
+    assert small.shape == (16, 16, 3)
+    assert small[:, -1].min() > 230
+    assert small[:, 0].max() < 25
 
 
 def test_see_through_parts_become_mid_grey() -> None:
