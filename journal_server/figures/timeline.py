@@ -23,7 +23,7 @@ WIDE_PX = 720
 SHORTEST_SEASON_DAYS = 14
 HEADING_PX = 34
 #: What the numbers beside a ribbon take, without and with one more.
-NUMBERS_PX, ALSO_PX = 104.0, 156.0
+NUMBERS_PX, ALSO_PX = 120.0, 164.0
 
 
 def draw_timeline(

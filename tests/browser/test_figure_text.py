@@ -10,6 +10,7 @@ import pytest
 from analysis.sample_season import seasons, weather
 from playwright.sync_api import Browser
 
+from journal_server.analysis.series import SeasonPoint
 from journal_server.analysis.summary import summarise
 from journal_server.figures.curves import CURVES, draw_curve
 from journal_server.figures.lanes import CareMark
@@ -26,13 +27,20 @@ BOXES = """() => [...document.querySelectorAll("svg")].map(svg => ({
 }))"""
 
 
+def hardly_in_bloom(point: SeasonPoint) -> SeasonPoint:
+    """Its bloom cover is told as "under 1 %", the longest of all."""
+    assert point.bloom_cover
+    return replace(point, bloom_cover=replace(point.bloom_cover, value=0.003, low=0.0, high=0.01))
+
+
 def drawn(width: int) -> list[str]:
     first, *others = seasons()
     long_name = replace(
         first, cultivar="Of a Length That No Label in Any Garden Ever Had", place="the far end of the wall"
     )
+    hardly = replace(others[1], points=(*others[1].points[:-1], hardly_in_bloom(others[1].points[-1])))
     care = [CareMark(date(2026, 6, 6), "deadheaded and trimmed all round", ("P1",))]
-    parts = [draw_timeline([long_name, *others], width_px=width, weather=weather(), care=care)]
+    parts = [draw_timeline([long_name, hardly, *others], width_px=width, weather=weather(), care=care)]
     for season in (first, others[2], others[5]):
         summary = summarise(season)
         code = season.planting_id

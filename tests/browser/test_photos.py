@@ -13,6 +13,7 @@ from playwright.sync_api import Page, expect
 
 from journal_server.domain.cards import is_card_code
 from journal_server.services.measuring import MeasuringRoom
+from journal_server.services.take_in_photo import take_in_photo
 
 CODE = "TAG-7K3Q9M"
 
@@ -279,6 +280,29 @@ def test_a_frame_is_drawn_by_dragging_and_by_keys_and_saved(
     assert len(frames) == 1
     assert len(frames[0].fields["polygon"]) == first_count
     assert len(records(season.journal, "frame")) in (before, before + 1)
+
+
+def test_frames_that_are_missing_are_told_and_drawn_one_after_the_other(
+    empty: Served, open_page: Callable[..., Page]
+) -> None:
+    trial_id = make(empty.journal, "trial", title="Terrace", year=2026)
+    plantings = []
+    for name, code in (("First One", CODE), ("Second One", "TAG-0JNJ0B"), ("Without Photo", "TAG-Q8R58D")):
+        plantings.append(make_planting(empty.journal, trial_id, name, card_code=code))
+        if name != "Without Photo":
+            take_in_photo(empty.journal, jpeg("2026:06:12 10:14:03", seed=len(name), codes=(code,)), f"{name}.jpg")
+    page = open_page(empty.address)
+    expect(page.locator("#to-frames")).to_contain_text("2 plantings")
+    page.goto(f"{empty.address}/#/season")
+    expect(page.locator("main")).to_contain_text("2 plantings have no frame")
+    page.get_by_role("link", name="Draw the frames").click()
+    for name in ("First One", "Second One"):
+        expect(page.locator("main")).to_contain_text(f"that {name} is expected to fill")
+        page.get_by_role("button", name="Save the frame").click()
+    expect(page.get_by_role("heading", name="Today", level=1)).to_be_visible()
+    expect(page.locator("#to-frames")).to_have_count(0)
+    framed = {frame.fields["planting_id"] for frame in records(empty.journal, "frame")}
+    assert framed == set(plantings[:2])
 
 
 def test_a_corner_follows_the_finger(season: Served, open_page: Callable[..., Page], season_photo: str) -> None:

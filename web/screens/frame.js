@@ -2,11 +2,14 @@
 
 import { button, element, link } from "./dom.js";
 import { newId } from "../store/ids.js";
-import { currentMeasurements, describePlanting } from "../store/queries.js";
-import { dayInWords } from "../words.js";
+import { currentMeasurements, describePlanting, unframedPlantings } from "../store/queries.js";
+import { countInWords, dayInWords } from "../words.js";
 import { frameEditor } from "./frame_editor.js";
 
-export function frameScreen(context, { id }) {
+/** The address for drawing the frame of one planting after the other, beginning on this photo. */
+export const frameInTurn = (photo) => `#/photos/${photo.id}/frame?then=next`;
+
+export function frameScreen(context, { id, then }) {
   const { store } = context.journal;
   const photo = store.get("photo", id);
   const known = describePlanting(store, photo?.fields.planting_id);
@@ -22,12 +25,13 @@ export function frameScreen(context, { id }) {
   }
   const problem = element("p", { class: "field-problem", role: "alert" });
   const editor = frameEditor(photo, startingPolygon(store, photo));
-  const saved = () => save(context, photo, editor.polygon(), problem);
+  const saved = () => save(context, photo, editor.polygon(), problem, then === "next");
   return {
     title: `Frame of ${known.name}`,
     wide: true,
     nodes: [
       element("h1", {}, "Draw the frame"),
+      then === "next" && element("p", { class: "quiet" }, leftInWords(store, known.trial)),
       element(
         "p",
         {},
@@ -38,7 +42,7 @@ export function frameScreen(context, { id }) {
       element(
         "p",
         { class: "quiet" },
-        `Drawn on the photo of ${dayInWords(photo.fields.taken_at)}. It is carried to the other photos of this planting by the card in them, and they are measured anew.`,
+        `Drawn on the photo of ${dayInWords(photo.fields.taken_at)}. It is carried to the other photos of this planting by what they show of planter, wall and card, and they are measured anew.`,
       ),
       element(
         "div",
@@ -48,6 +52,11 @@ export function frameScreen(context, { id }) {
       ),
     ],
   };
+}
+
+function leftInWords(store, trial) {
+  const left = unframedPlantings(store, trial?.id).length;
+  return `${countInWords(left, "planting")} without a frame.`;
 }
 
 const frameOn = (store, photo) =>
@@ -71,7 +80,7 @@ function startingPolygon(store, photo) {
   ].map(([x, y]) => [x * width, y * height]);
 }
 
-async function save({ journal, notices, go }, photo, polygon, problem) {
+async function save({ journal, notices, go }, photo, polygon, problem, inTurn) {
   problem.textContent = "";
   const fields = { planting_id: photo.fields.planting_id, photo_id: photo.id, polygon };
   try {
@@ -83,8 +92,14 @@ async function save({ journal, notices, go }, photo, polygon, problem) {
       return;
     }
     notices.say("Frame saved. The photos of this planting are measured anew.");
-    go(`#/photos/${photo.id}`);
+    go(inTurn ? nextInTurn(journal.store, photo) : `#/photos/${photo.id}`);
   } catch (caught) {
     problem.textContent = caught.message;
   }
+}
+
+function nextInTurn(store, photo) {
+  const { trial_id: trialId } = store.get("planting", photo.fields.planting_id).fields;
+  const [next] = unframedPlantings(store, trialId);
+  return next ? frameInTurn(next.photo) : "#/";
 }

@@ -1,12 +1,14 @@
 /** The season of one trial: its timeline, sorted and grouped as this device remembers, tapped to see a photo. */
 
 import { element, freshId, link, live, redraw } from "./dom.js";
-import { chosenTrial, isMeasuring } from "../store/queries.js";
+import { chosenTrial, isMeasuring, unframedPlantings } from "../store/queries.js";
 import { WALKING_ORDER, timelineQuery } from "../store/season_addresses.js";
 import { ORDER_HERE } from "../sync/season_ahead.js";
 import { figure } from "./figure.js";
-import { trialInWords } from "../words.js";
+import { countInWords, trialInWords } from "../words.js";
+import { frameInTurn } from "./frame.js";
 import { chooser } from "./chooser.js";
+import { noTrialYet } from "./no_trial.js";
 
 export const SORTS = [
   ["walk", "Walking order"],
@@ -34,11 +36,11 @@ export const GROUPS = [
 export async function seasonScreen({ journal, go }, { trial: trialId }) {
   const { store, device } = journal;
   const trial = chosenTrial(store, trialId);
-  if (!trial) return { title: "Season", nodes: [element("h1", {}, "Season"), nothingYet()] };
+  if (!trial) return { title: "Season", nodes: [element("h1", {}, "Season"), noTrialYet()] };
   const order = { ...WALKING_ORDER, ...(await device.get(ORDER_HERE)) };
   const part = live(
     store,
-    () => isMeasuring(store) || store.stamp(["measurement", "planting", "planter"]),
+    () => isMeasuring(store) || store.stamp(["measurement", "planting", "planter", "frame"]),
     () => timeline(journal, trial, order),
   );
   const choose = (name) => async (event) => {
@@ -76,11 +78,19 @@ function timeline({ store, server }, trial, order) {
     ? element("p", {}, "Photos are still being measured; the picture is drawn anew when all are done.")
     : null;
   const numbers = link(`#/season/${trial.id}/numbers`, { class: "secondary", id: "numbers-out" }, "Take the numbers out");
-  return [waiting, figure(server, what), element("p", { class: "ways" }, numbers)];
+  return [waiting, withoutFrame(store, trial), figure(server, what), element("p", { class: "ways" }, numbers)];
 }
 
-function nothingYet() {
-  return element("p", {}, "No trial yet. ", link("#/set-up/trials/new", {}, "Set up a trial"));
+function withoutFrame(store, trial) {
+  const waiting = unframedPlantings(store, trial.id);
+  if (!waiting.length) return null;
+  const have = waiting.length === 1 ? "has" : "have";
+  return element(
+    "p",
+    { class: "quiet" },
+    `${countInWords(waiting.length, "planting")} ${have} no frame: their shares are of whole photos, and say little about growth. `,
+    link(frameInTurn(waiting[0].photo), {}, "Draw the frames"),
+  );
 }
 
 function whichTrial(store, trial, go) {

@@ -2,7 +2,7 @@
 
 import { button, element, link, live, redraw } from "./dom.js";
 import { countInWords, dayInWords, daysBetween } from "../words.js";
-import { byMoment, chosenTrial, describePlanting, unsettledPhotos } from "../store/queries.js";
+import { byMoment, chosenTrial, describePlanting, unframedPlantings, unsettledPhotos } from "../store/queries.js";
 import { plantingLink } from "./names.js";
 import { thumbnail } from "./picture.js";
 import { tryAgain } from "./numbers.js";
@@ -10,12 +10,13 @@ import { pickFiles } from "./pick_files.js";
 import { problemNote } from "./problem.js";
 import { wayToCare } from "./care/way_in.js";
 import { wayToWalk } from "./walk/way_in.js";
+import { frameInTurn } from "./frame.js";
 import { lookAtList } from "./look_at_list.js";
 import { headed, wayToSearch } from "./way_to_search.js";
 
 /** So many plantings are named at once; more are folded away. */
 const FEW = 4;
-const KINDS = ["trial", "planter", "cultivar", "planting", "photo"];
+const KINDS = ["trial", "planter", "cultivar", "planting", "photo", "frame"];
 
 export function todayScreen(context) {
   const { store, server } = context.journal;
@@ -92,13 +93,14 @@ function firstSteps(store) {
       element("li", {}, "Enter what was planted where; a list can be pasted."),
       element("li", {}, "Print the cards and stand one in each planter."),
       element("li", {}, "Photograph each planting on your walk, and take the photos in here."),
+      element("li", {}, "Draw once, on a photo of each planting, the frame that it is expected to fill."),
     ),
   );
 }
 
 function parts(context, home) {
   const { store } = context.journal;
-  return [settling(store), measuring(context), lastWalk(store), notSeen(store, home)];
+  return [settling(store), framing(store), measuring(context), lastWalk(store), notSeen(store, home)];
 }
 
 function settling(store) {
@@ -126,6 +128,27 @@ function settling(store) {
         .map((photo) =>
           link("#/photos/unsettled", { tabindex: "-1", "aria-hidden": "true" }, thumbnail(photo)),
         ),
+    ),
+  );
+}
+
+/** A season without frames tells shares of whole photos, which depend on where the person stood. */
+function framing(store) {
+  const waiting = unframedPlantings(store, chosenTrial(store)?.id);
+  if (!waiting.length) return null;
+  return element(
+    "section",
+    {},
+    link(
+      frameInTurn(waiting[0].photo),
+      { class: "call", id: "to-frames" },
+      element("span", { class: "big signal" }, countInWords(waiting.length, "planting")),
+      element("span", {}, waiting.length === 1 ? "wants a frame" : "want a frame"),
+      element(
+        "span",
+        { class: "quiet" },
+        "Drawn once for each: what it is expected to fill. Until then the whole photo counts.",
+      ),
     ),
   );
 }

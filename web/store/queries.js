@@ -60,6 +60,21 @@ export function unsettledPhotos(store) {
     .sort(byMoment);
 }
 
+/**
+ * Plantings of a trial that have photos and no frame, in walking order, each with the photo to draw it on: the first
+ * that shows a card, as the planter is little overgrown there, or the first.
+ */
+export function unframedPlantings(store, trialId) {
+  const framed = new Set(store.all("frame").map((frame) => frame.fields.planting_id));
+  const photosOf = photosByPlanting(store);
+  return plantingsInWalkOrder(store, trialId)
+    .filter((planting) => !framed.has(planting.id) && photosOf.has(planting.id))
+    .map((planting) => {
+      const photos = photosOf.get(planting.id);
+      return { planting, photo: photos.find((photo) => photo.fields.tag) ?? photos[0] };
+    });
+}
+
 /** Cultivar, planter and a name to show for a planting; null when the planting is gone. */
 export function describePlanting(store, plantingId) {
   const planting = store.get("planting", plantingId);

@@ -4,6 +4,7 @@ import { element, freshId, link, redraw } from "../dom.js";
 import { ServerRefused } from "../../sync/server.js";
 import { countInWords, trialInWords } from "../../words.js";
 import { EntryTable, COLUMNS } from "./entry_table.js";
+import { EXPOSURES } from "./fields.js";
 import { noTrialScreen } from "./no_trial.js";
 
 export function quickEntryScreen(context, { trial: trialId }) {
@@ -58,7 +59,8 @@ class QuickEntry {
     const help = element(
       "p",
       { class: "help" },
-      `Columns: ${COLUMNS.map(({ label }) => label.toLowerCase()).join(", ")}. From a spreadsheet, or separated by semicolons or commas.`,
+      `Columns: ${COLUMNS.map(({ label }) => label.toLowerCase()).join(", ")}. From a spreadsheet, or separated by semicolons or commas. ` +
+        `Exposure is one of: ${EXPOSURES.join(", ")}.`,
     );
     const put = element(
       "button",
