@@ -94,7 +94,7 @@ SETTINGS: dict[str, Setting] = {
     "heat_day_c": Setting(
         "Heat day from (°C)",
         lambda: 32.0,
-        number(10, 50, required=True),
+        number(10, 50, required=True, unit="°C"),
         "A day counts as a heat day from this maximum.",
     ),
     "gap_days": Setting(

@@ -2,13 +2,15 @@
 
 const MM_AN_INCH = 25.4;
 const tidy = (value, digits) => Number(value.toFixed(digits));
+/** What was typed and is no number is shown as it is, until it has been refused. */
+const numbersOnly = (show) => (value) => (typeof value === "number" ? show(value) : value);
 
 export class Units {
   /** @param {{temperature_unit?: "°C" | "°F", length_unit?: "cm" | "inches"}} [settings] */
   constructor({ temperature_unit: temperature = "°C", length_unit: length = "cm" } = {}) {
     this.temperature = {
       unit: temperature,
-      show: (celsius) => tidy(temperature === "°F" ? (celsius * 9) / 5 + 32 : celsius, 1),
+      show: numbersOnly((celsius) => tidy(temperature === "°F" ? (celsius * 9) / 5 + 32 : celsius, 1)),
       read: (typed) => tidy(temperature === "°F" ? ((typed - 32) * 5) / 9 : typed, 2),
     };
     const inches = length === "inches";
@@ -21,7 +23,7 @@ export class Units {
 
 const scale = (unit, kept, digits) => ({
   unit,
-  show: (value) => tidy(value / kept, digits),
+  show: numbersOnly((value) => tidy(value / kept, digits)),
   read: (typed) => tidy(typed * kept, 2),
 });
 

@@ -54,7 +54,10 @@ def whole(least: int, most: int, required: bool = False) -> Check:
     return check
 
 
-def number(least: float, most: float, required: bool = False) -> Check:
+def number(least: float, most: float, required: bool = False, unit: str = "") -> Check:
+    """``unit``: said in a refusal, since who typed it may have done so in another one."""
+    of_unit = f" {unit}" if unit else ""
+
     def check(value: Any) -> float | None:
         if value is None or value == "":
             _refuse_missing(required, "a number")
@@ -66,7 +69,8 @@ def number(least: float, most: float, required: bool = False) -> Check:
         except (ValueError, OverflowError):
             raise InputRefused(f"This must be a number, not {shown(value)}.") from None
         if not least <= parsed <= most:
-            raise InputRefused(f"This must be from {least:g} to {most:g}, not {shown(value)}.")
+            says = f"This must be from {least:g} to {most:g}{of_unit}, not {shown(value)}{of_unit}."
+            raise InputRefused(says)
         return parsed
 
     return check

@@ -114,7 +114,7 @@ KINDS: dict[str, dict[str, Field]] = {
         "trial_id": Field(identifier(required=True), refers_to="trial"),
         "name": Field(text(200, required=True)),
         "planter_kind": Field(one_of(*PLANTER_KINDS, required=True)),
-        "length_cm": Field(number(5, 5000)),
+        "length_cm": Field(number(5, 5000, unit="cm")),
         "walk_order": Field(number(-1e6, 1e6)),
         "exposure": Field(one_of(*EXPOSURES)),
         "afternoon_shade": Field(yes_or_no),
@@ -234,9 +234,9 @@ KINDS: dict[str, dict[str, Field]] = {
     "weather": {
         "trial_id": Field(identifier(required=True), refers_to="trial"),
         "day": Field(day(required=True)),
-        "tmin_c": Field(number(-60, 60)),
-        "tmax_c": Field(number(-60, 60)),
-        "rain_mm": Field(number(0, 2000)),
+        "tmin_c": Field(number(-60, 60, unit="°C")),
+        "tmax_c": Field(number(-60, 60, unit="°C")),
+        "rain_mm": Field(number(0, 2000, unit="mm")),
         "forecast": Field(yes_or_no),
     },
     "verdict": {

@@ -228,14 +228,16 @@ def _write(session: Session, trial_id: str, outcome: ImportOutcome, choices: Imp
             continue
         here = known.get(row.day.isoformat())
         becomes = _becomes(row, here, choices)
-        outcome.becomes[row.line] = becomes
         if becomes in (SAME, KEPT):
+            outcome.becomes[row.line] = becomes
             continue
         fields = {"trial_id": trial_id, "day": row.day.isoformat(), "forecast": choices.forecast, **_given(row, here)}
         identity = here.id if here else derived_id("weather", trial_id, row.day.isoformat())
         result = apply_change(session, _change(session, identity, fields))
         row.errors += [_with_a_hint(error) for error in result.errors]
-        written += not result.errors
+        if not row.errors:
+            outcome.becomes[row.line] = becomes
+            written += 1
     return written
 
 

@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from browser.records import make, make_planting, records
 from browser.serving import Served
+from browser.test_walk import eventually
 from playwright.sync_api import Page, expect
 
 TODAY = datetime.now(UTC).date()
@@ -35,9 +36,8 @@ def plan(empty: Served, trial_id: str, action: str = "fed", **more: object) -> s
 
 def eventually_care(page: Page, empty: Served, count: int) -> list[dict[str, object]]:
     expect(page.get_by_role("link", name="Everything sent")).to_be_visible()
-    done = [record.fields for record in records(empty.journal, "care")]
-    assert len(done) == count
-    return done
+    assert eventually(lambda: len(records(empty.journal, "care")) == count)
+    return [record.fields for record in records(empty.journal, "care")]
 
 
 def test_care_is_planned_for_all_and_then_due(empty: Served, trial: str, open_page: Callable[..., Page]) -> None:

@@ -73,6 +73,7 @@ def test_every_row_that_is_wrong_is_said_and_then_nothing_is_written(set_up: Set
     assert "another unit (°F)?" in said[5][0][1]
     assert said[6][0][0] == "tmin_c"
     assert (outcome.has_errors, outcome.written, days(set_up)) == (True, 0, [])
+    assert outcome.as_dict()["counts"] == {"new": 1, "wrong": 4}, "a day that is wrong is no new day"
 
 
 def test_the_same_day_twice_is_said_with_the_line_where_it_stood_first(set_up: SetUp) -> None:

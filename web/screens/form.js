@@ -143,5 +143,5 @@ function typed(spec, text) {
   if (trimmed === "") return null;
   const plain = trimmed.replace(",", ".");
   const isNumber = ["whole", "number"].includes(spec.type) && /^-?\d+(\.\d+)?$/.test(plain);
-  return isNumber ? Number(plain) : trimmed;
+  return isNumber && Number.isFinite(Number(plain)) ? Number(plain) : trimmed;
 }

@@ -75,6 +75,12 @@ export class FileOnItsWay {
   }
 
   async #open(text, name = "This") {
+    redraw(this.look, element("p", { class: "quiet", role: "status" }, "Reading …"));
+    await this.#read(text, name);
+    if (!this.says.hidden) redraw(this.look);
+  }
+
+  async #read(text, name) {
     if (text === null) return this.say(`${name} is not a text file: save the sheet as CSV and open that.`);
     this.#text = text;
     this.choices = Object.fromEntries(this.keeps.map((choice) => [choice, this.choices[choice]]));

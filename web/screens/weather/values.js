@@ -4,7 +4,8 @@
 export function typedNumber(text, measure) {
   const trimmed = (text ?? "").toString().trim().replace(",", ".").replace("−", "-");
   if (!trimmed) return null;
-  return /^[+-]?\d+(\.\d+)?$/.test(trimmed) ? measure.read(Number(trimmed)) : text;
+  const isNumber = /^[+-]?\d+(\.\d+)?$/.test(trimmed) && Number.isFinite(Number(trimmed));
+  return isNumber ? measure.read(Number(trimmed)) : text;
 }
 
 /** The record that counts for each day: a measured one before a forecast, of two alike the later. */
