@@ -248,6 +248,8 @@ def _problems(session: Session, change: Change, after: dict[str, Any], edit: dic
         return found
     if change.kind == "planting":
         found += _planting_problems(session, change.id, after)
+    if change.kind == "plant_count":
+        found += _counted_before_planted(session, after)
     if change.kind == "care_plan" and after.get("begins_on") and (after.get("ends_on") or "9999") < after["begins_on"]:
         found.append(InputRefused("The plan cannot end before it begins.", "ends_on"))
     if change.kind == "photo" and change.fields.get("planting_id") and change.fields.get("set_aside"):
@@ -302,6 +304,16 @@ def _planting_problems(session: Session, planting_id: str, after: dict[str, Any]
                 )
             )
     return found
+
+
+def _counted_before_planted(session: Session, count: dict[str, Any]) -> list[InputRefused]:
+    planting = load_record(session, count["planting_id"])
+    if planting is None or count["counted_on"] >= planting.fields["planted_on"]:
+        return []
+    counted, planted = _day(count["counted_on"]), _day(planting.fields["planted_on"])
+    return [
+        InputRefused(f"The plants cannot be counted ({counted}) before they were planted ({planted}).", "counted_on")
+    ]
 
 
 def _day(iso: str | None) -> str:

@@ -247,6 +247,15 @@ def test_plants_are_counted_corrected_deleted_and_put_back(
     part.get_by_role("button", name="Note the count").click()
     expect(part.locator("[data-field=plants] .field-problem")).to_have_text("Say how many live; 0 when none does.")
     part.get_by_label("Living").fill("3")
+    for day, says in (
+        ("2026-05-15", "It was planted on 16 May 2026"),
+        ("2099-06-12", "has not been yet"),
+        ("", "Say on"),
+    ):
+        part.get_by_label("Counted on").fill(day)
+        part.get_by_role("button", name="Note the count").click()
+        expect(part.locator("[data-field=counted_on] .field-problem")).to_contain_text(says)
+    part.get_by_label("Counted on").fill("2026-06-12")
     part.get_by_label("What happened").select_option("died")
     part.get_by_label("Why, if known").fill("stem rot")
     part.get_by_role("button", name="Note the count").click()

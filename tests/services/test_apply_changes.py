@@ -30,6 +30,19 @@ def test_a_planting_gets_a_card_code_of_its_own(journal: Journal, set_up: SetUp)
     assert all(is_card_code(code) for code in codes)
 
 
+def test_plants_are_not_counted_before_they_were_planted(journal: Journal, set_up: SetUp) -> None:
+    planting = set_up.planting(planted_on="2026-05-16")
+    identity = str(uuid.uuid4())
+    early = change(journal, "plant_count", identity, planting_id=planting, counted_on="2026-05-15", plants=3)
+    (error,) = early.errors
+    assert (error.field, early.record) == ("counted_on", None)
+    assert "(15 May 2026) before they were planted (16 May 2026)" in str(error)
+    on_the_day = change(journal, "plant_count", identity, planting_id=planting, counted_on="2026-05-16", plants=3)
+    assert on_the_day.status == "applied"
+    moved = change(journal, "plant_count", identity, counted_on="2020-05-16")
+    assert [error.field for error in moved.errors] == ["counted_on"]
+
+
 def test_two_phones_editing_different_fields_both_keep_their_edit(journal: Journal, set_up: SetUp) -> None:
     planting = set_up.planting(plants=4)
     first = change(journal, "planting", planting, base={"plants": 1}, plants=5)

@@ -1,6 +1,7 @@
 /** What one planting is: a doubt raised or resolved, each with a day and a word why, and what was thought when. */
 
 import { button, element, live } from "./dom.js";
+import { wrongDay } from "./day_that_was.js";
 import { form } from "./form.js";
 import { newId } from "../store/ids.js";
 import { cultivarNamed, inDoubt, isInDoubt, itIs, takenBack, thoughtWhen } from "../store/identity.js";
@@ -78,7 +79,8 @@ function cultivarChoices(store, planting) {
 
 async function saySo(context, planting, { cultivar_id: id, genus, name, day, why }) {
   if (!id) return [{ field: "cultivar_id", message: "Choose what it is." }];
-  if (!day) return [{ field: "day", message: "Say on which day this was decided." }];
+  const wrong = wrongDay(day, { missing: "Say on which day this was decided.", plantedOn: planting.fields.planted_on });
+  if (wrong) return [{ field: "day", message: wrong }];
   const { store } = context.journal;
   const made = id === ANOTHER ? { kind: "cultivar", id: newId(), fields: { genus, name } } : null;
   if (made && !(genus && name)) return [{ field: genus ? "name" : "genus", message: "This needs a few words." }];
@@ -91,7 +93,8 @@ function doubtForm(context, planting) {
   const specs = [{ name: "labelSaid", label: "The label said" }, { name: "looksLike", label: "It looks like" }, ...dayAndWhy];
   const values = { labelSaid: planting.fields.label_said, day: localDay(new Date()) };
   const save = (typed) => {
-    if (!typed.day) return [{ field: "day", message: "Say on which day the doubt came up." }];
+    const wrong = wrongDay(typed.day, { missing: "Say on which day the doubt came up.", plantedOn: planting.fields.planted_on });
+    if (wrong) return [{ field: "day", message: wrong }];
     const changes = inDoubt(context.journal.store, planting, { id: newId(), ...typed });
     return keep(context, planting, changes, "Noted as doubtful.");
   };
@@ -143,7 +146,9 @@ function changeNote(context, { kind, id, fields }) {
     { name: "note", label: "Why" },
   ];
   const save = async (typed) => {
-    if (!typed.decided_on) return [{ field: "decided_on", message: "Say on which day this was decided." }];
+    const plantedOn = context.journal.store.get("planting", fields.planting_id)?.fields.planted_on;
+    const wrong = wrongDay(typed.decided_on, { missing: "Say on which day this was decided.", plantedOn });
+    if (wrong) return [{ field: "decided_on", message: wrong }];
     const refused = await context.journal.applyChanges([{ kind, id, fields: typed }]);
     if (!refused.length) sayWithUndo(context, "The note is changed.", [{ kind, id, fields: was }]);
     return refused;

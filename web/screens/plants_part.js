@@ -1,6 +1,7 @@
 /** The plants of one planting: how many live, each count with ways to correct it, and its removal. */
 
 import { button, element, live } from "./dom.js";
+import { wrongDay } from "./day_that_was.js";
 import { form } from "./form.js";
 import { newId } from "../store/ids.js";
 import { COUNT_REASONS, countInFull, countsOf, plantsInWords } from "../store/plants.js";
@@ -90,6 +91,9 @@ class CountForm {
 
   async save(count, typed) {
     const { journal } = this.context;
+    const plantedOn = journal.store.get("planting", this.plantingId)?.fields.planted_on;
+    const wrong = wrongDay(typed.counted_on, { missing: "Say on which day they were counted.", plantedOn });
+    if (wrong) return [{ field: "counted_on", message: wrong }];
     if (typed.plants === null) return [{ field: "plants", message: "Say how many live; 0 when none does." }];
     const id = count?.id ?? newId();
     const { shown } = this;
@@ -125,10 +129,7 @@ function removalPart(context, planting) {
 
 /** What is wrong with the day is said at it; the rest in a notice, as this form is gone once the planting is seen as removed. */
 async function noteRemoval(context, planting, day) {
-  const { planted_on: planted } = planting.fields;
-  const says = !day
-    ? "Say on which day it was removed."
-    : day < planted && `It was planted on ${dayInWords(planted)}: choose a later day.`;
+  const says = wrongDay(day, { missing: "Say on which day it was removed.", plantedOn: planting.fields.planted_on });
   if (says) return [{ field: "removed_on", message: says }];
   await change(context, planting, day);
   return [];

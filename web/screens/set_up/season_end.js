@@ -4,6 +4,7 @@ import { button, element, freshId, link, live } from "../dom.js";
 import { localDay } from "../../store/walk.js";
 import { plantingsInWalkOrder } from "../../store/queries.js";
 import { countInWords, dayInWords, trialInWords } from "../../words.js";
+import { wrongDay } from "../day_that_was.js";
 import { cultivarName } from "../names.js";
 import { noteWithUndo } from "../undo.js";
 import { placeInWords } from "../walk/words.js";
@@ -15,6 +16,14 @@ export function seasonEndScreen(context, { trial: trialId }) {
   if (!trial) return noTrialScreen();
   const today = localDay(new Date());
   const day = element("input", { type: "date", id: freshId("removed-on"), value: today });
+  const problem = element("p", { class: "field-problem", id: `${day.id}-problem`, "aria-live": "polite" });
+  day.setAttribute("aria-describedby", problem.id);
+  const refuse = (says) => {
+    problem.textContent = says ?? "";
+    if (!says) return day.removeAttribute("aria-invalid");
+    day.setAttribute("aria-invalid", "true");
+    day.focus();
+  };
   const notPlantedYet = plantingsInWalkOrder(store, trialId).filter(({ fields }) => fields.planted_on > today);
   const left = new Set(notPlantedYet.map(({ id }) => id));
   return {
@@ -26,13 +35,13 @@ export function seasonEndScreen(context, { trial: trialId }) {
         { class: "quiet" },
         `${trialInWords(trial)}. What is removed keeps its photos and numbers; its card can stand elsewhere from the next day on.`,
       ),
-      element("div", { class: "field" }, element("label", { for: day.id }, "Removed on"), day),
-      live(store, ["planting", "planter", "cultivar"], () => standing(context, trial, { day, left }), { class: "stack" }),
+      element("div", { class: "field", "data-field": "removed_on" }, element("label", { for: day.id }, "Removed on"), day, problem),
+      live(store, ["planting", "planter", "cultivar"], () => standing(context, trial, { day, left, refuse }), { class: "stack" }),
     ],
   };
 }
 
-function standing(context, trial, { day, left }) {
+function standing(context, trial, { day, left, refuse }) {
   const { store } = context.journal;
   const plantings = plantingsInWalkOrder(store, trial.id).filter(({ fields }) => !fields.removed_on);
   const on = `#/set-up/trials/${trial.id}/new-season`;
@@ -43,7 +52,7 @@ function standing(context, trial, { day, left }) {
     ];
   const chosen = () => plantings.filter(({ id }) => !left.has(id));
   const words = () => `Note ${countInWords(chosen().length, "planting")} as removed`;
-  const remove = button(words(), () => removeAll(context, chosen(), day.value), {
+  const remove = button(words(), () => removeAll(context, chosen(), day.value, refuse), {
     class: "primary",
     id: "remove-all",
     disabled: !chosen().length,
@@ -63,10 +72,16 @@ function standing(context, trial, { day, left }) {
   return [element("div", {}, plantings.map(tick)), element("div", { class: "action-bar" }, remove)];
 }
 
-async function removeAll(context, plantings, day) {
-  if (!day) return context.notices.say("Say on which day they were removed.");
-  const early = plantings.filter(({ fields }) => fields.planted_on > day);
-  if (early.length) return context.notices.say(`${countInWords(early.length, "planting was", "plantings were")} planted after ${dayInWords(day)}: choose a later day, or untick ${early.length === 1 ? "it" : "them"}.`);
+function plantedLater(plantings, day) {
+  const later = plantings.filter(({ fields }) => fields.planted_on > day);
+  if (!later.length) return null;
+  return `${countInWords(later.length, "planting was", "plantings were")} planted after ${dayInWords(day)}: choose a later day, or untick ${later.length === 1 ? "it" : "them"}.`;
+}
+
+async function removeAll(context, plantings, day, refuse) {
+  const says = wrongDay(day, { missing: "Say on which day they were removed." }) ?? plantedLater(plantings, day);
+  refuse(says);
+  if (says) return;
   const all = (value) => plantings.map(({ id }) => ({ kind: "planting", id, fields: { removed_on: value } }));
   await noteWithUndo(context, all(day), `${countInWords(plantings.length, "planting")} removed on ${dayInWords(day)}.`, all(null));
 }
