@@ -98,6 +98,7 @@ def read(made: Made) -> str:
         with pypdfium2.PdfDocument(io.BytesIO(made.content)) as pdf:
             return "\n".join(page.get_textpage().get_text_range() for page in pdf)
     body = re.sub(r"<style>.*?</style>|<(title|desc)[ >].*?</\1>", "", made.content.decode(), flags=re.DOTALL)
+    body = re.sub(r'<span class="run">(.*?)</span>', r"\1", body)
     return html.unescape(re.sub(r"<[^>]+>", " ", body))
 
 

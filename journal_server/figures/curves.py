@@ -32,6 +32,7 @@ from journal_server.figures.svg import (
     number,
     tag,
     text,
+    text_width,
     wrap,
 )
 from journal_server.figures.words import point_words, season_name
@@ -64,12 +65,14 @@ def draw_curve(
     width_px: int = 390,
     height_px: int = 150,
     last_day: date | None = None,
+    captioned: bool = True,
     name: str | None = None,
 ) -> str:
     """SVG text of the curve of the number called ``of``, one of `CURVES`.
 
     ``height_px`` is the height of the plotting area; axis and caption come on top. Measured days are groups
-    ``fig-date`` with data-photo and data-date. ``name`` begins every id (default: ``curve-`` and the number).
+    ``fig-date`` with data-photo and data-date. Without ``captioned`` what was read from it stands in the description
+    alone. ``name`` begins every id (default: ``curve-`` and the number).
 
     Raises ValueError for another number.
     """
@@ -78,7 +81,7 @@ def draw_curve(
     measured = _measured(season, of)
     plot = _plot(season, of, measured, float(width_px), float(height_px), last_day)
     words = caption(season, summary, of)
-    lines = wrap(words, SMALL_PX, width_px - 2 * 8)
+    lines = wrap(words, SMALL_PX, width_px - 2 * 8) if captioned else []
     under = plot.base + 40
     body = [
         month_names(plot.scale, 14),
@@ -87,14 +90,14 @@ def draw_curve(
         _read_off(season, plot, summary, of),
         _join(plot, measured, faint=of == "canopy_fill" and summary.fill_in.fit is not None),
         *(_day(season, plot, of, i, measured) for i in range(len(measured))),
-        _peak_word(plot, summary, of),
+        _peak_word(plot, summary, measured, of),
         line(plot.scale.left_px, plot.base, plot.scale.right_px, plot.base, opacity=0.75),
         week_ticks(plot.scale, plot.base, season.planted_on),
         text(8, plot.base + 16, "week", opacity=MUTED),
         *(text(8, under + _CAPTION_LINE_PX * i, words) for i, words in enumerate(lines)),
     ]
     title = f"{season_name(season)}: {SHARE_WORDS[of]}"
-    height = under + _CAPTION_LINE_PX * len(lines)
+    height = under + _CAPTION_LINE_PX * len(lines) - (0 if captioned else _CAPTION_LINE_PX)
     return document(name or f"curve-{of.replace('_', '-')}", width_px, height, title, words, *body)
 
 
@@ -194,24 +197,38 @@ def _fill_curve(season: PlantingSeason, plot: _Plot, summary: PlantingSummary) -
     xs = [plot.scale.x_of_day_number(season.planted_on, day) for day in days]
     curve = "L".join(f"{number(x)} {number(plot.y(fit.value_at(day)))}" for x, day in zip(xs, days, strict=True))
     parts = []
+    taken: list[tuple[float, float]] = []
     for words, when in (("50 %", summary.fill_in.days_to_50), ("90 %", summary.fill_in.days_to_90)):
         if when is not None:
-            parts.append(_mark(season, plot, words, when, plot.y(fit.value_at(when.value))))
+            parts.append(_mark(season, plot, words, when, plot.y(fit.value_at(when.value)), taken))
     parts.append(tag("path", d=f"M{curve}", fill="none", stroke=INK, stroke_width=1.75, class_="fig-fit"))
     return join(*parts)
 
 
-def _mark(season: PlantingSeason, plot: _Plot, words: str, when: Estimate, y: float) -> Svg:
+def _mark(
+    season: PlantingSeason, plot: _Plot, words: str, when: Estimate, y: float, taken: list[tuple[float, float]]
+) -> Svg:
+    """A band with its word, which stands a line higher where one of ``taken`` is; its own place is added there."""
     low, x, high = (
         min(max(plot.scale.x_of_day_number(season.planted_on, day), plot.scale.left_px), plot.scale.right_px)
         for day in (when.low, when.value, when.high)
     )
     at, anchor = beside(plot.scale, high, words, 4)
+    at = at if anchor == "start" else low - 4
+    begin, end = _extent(at, anchor, words)
+    meets = any(begin < other_end and other_begin < end for other_begin, other_end in taken)
+    taken.append((begin, end))
     return join(
         tag("rect", x=low, y=y, width=high - low, height=plot.base - y, fill=INK, fill_opacity=0.1),
         line(x, y, x, plot.base, opacity=0.75),
-        text(at if anchor == "start" else low - 4, plot.base - 6, words, text_anchor=anchor, opacity=MUTED),
+        text(at, plot.base - (6 + SMALL_PX + 3 if meets else 6), words, text_anchor=anchor, opacity=MUTED),
     )
+
+
+def _extent(at: float, anchor: str, words: str) -> tuple[float, float]:
+    """From where to where words reach that begin, or end, at a place."""
+    width = text_width(words, SMALL_PX)
+    return (at, at + width) if anchor == "start" else (at - width, at)
 
 
 def _half_peak(season: PlantingSeason, plot: _Plot, summary: PlantingSummary) -> Svg:
@@ -233,11 +250,16 @@ def _half_peak(season: PlantingSeason, plot: _Plot, summary: PlantingSummary) ->
     return join(*parts)
 
 
-def _peak_word(plot: _Plot, summary: PlantingSummary, of: str) -> Svg:
-    """The word at the peak, over the intervals of the days after it; a tap goes through to them."""
+def _peak_word(plot: _Plot, summary: PlantingSummary, measured: list[tuple[SeasonPoint, Estimate]], of: str) -> Svg:
+    """The word at the peak, above the intervals of the days that it stands over; a tap goes through to them."""
     peak, day = summary.bloom.peak, summary.bloom.peak_on
     if of != "bloom_cover" or peak is None or day is None:
         return Svg("")
     words = f"peak, {day_words(day)}"
     at, anchor = beside(plot.scale, plot.scale.x(day), words, 7)
-    return haloed(at, max(plot.y(peak.value) - 4, plot.top + 8), words, text_anchor=anchor, pointer_events="none")
+    begin, end = _extent(at, anchor, words)
+    under = [
+        plot.y(estimate.high) for point, estimate in measured if begin - 4 <= plot.scale.x(point.taken_on) <= end + 4
+    ]
+    y = min([plot.y(peak.value), *under]) - 4
+    return haloed(at, max(y, plot.top), words, text_anchor=anchor, pointer_events="none")

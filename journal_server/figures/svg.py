@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from math import isfinite
 
+from journal_server.domain.unbroken import unbroken_words
+
 #: Text in the colour of the page around, so that a figure is ink on paper and paper on ink in the dark.
 INK = "currentColor"
 PAPER = "var(--paper, Canvas)"
@@ -115,11 +117,16 @@ def shorten(words: str, size: float, room_px: float, *, bold: bool = False) -> s
 
 
 def wrap(words: str, size: float, room_px: float) -> list[str]:
-    """The words in lines that fit."""
+    """The words in lines that fit; a word that is longer than a line is cut."""
     lines: list[str] = []
-    for word in words.split():
+    for word in (piece for whole in unbroken_words(words) for piece in _fitting(whole, size, room_px)):
         if lines and text_width(f"{lines[-1]} {word}", size) <= room_px:
             lines[-1] += f" {word}"
         else:
             lines.append(word)
     return lines
+
+
+def _fitting(word: str, size: float, room_px: float) -> list[str]:
+    longest = max(1, int(len(word) * room_px / max(text_width(word, size), 1)))
+    return [word[at : at + longest] for at in range(0, len(word), longest)]

@@ -9,23 +9,34 @@ from journal_server.figures.svg import INK, MUTED, SMALL_PX, UNKNOWN, Svg, colou
 from journal_server.figures.words import season_name, week_words
 
 _LEAST_PX = 52.0
-_SWATCH_PX = 44.0
-_ROW_PX = 92.0
+_AROUND_PX = 48.0
+"""The day above a swatch, its difference below it, and the way to the next row."""
 _SIDE_PX = 8.0
 
 
-def draw_swatches(season: PlantingSeason, faded: Fade, *, width_px: int = 390, name: str = "swatches") -> str:
-    """SVG text; each date is a group ``fig-date`` with data-photo and data-date."""
+def draw_swatches(
+    season: PlantingSeason,
+    faded: Fade,
+    *,
+    width_px: int = 390,
+    swatch_px: float = 44.0,
+    captioned: bool = True,
+    name: str = "swatches",
+) -> str:
+    """SVG text; each date is a group ``fig-date`` with data-photo and data-date.
+
+    Without ``captioned`` what it shows stands in the description alone.
+    """
     steps = faded.steps
     across = max(1, int((width_px - 2 * _SIDE_PX) // _LEAST_PX))
-    each = (width_px - 2 * _SIDE_PX) / min(across, max(len(steps), 6))
+    each, row = (width_px - 2 * _SIDE_PX) / min(across, max(len(steps), 6)), swatch_px + _AROUND_PX
     drawn = [
-        _swatch(season, step, _SIDE_PX + (i % across) * each, (i // across) * _ROW_PX, each, first=i == 0)
+        _swatch(season, step, _SIDE_PX + (i % across) * each, (i // across) * row, (each, swatch_px), first=i == 0)
         for i, step in enumerate(steps)
     ]
-    y = -(-len(steps) // across) * _ROW_PX + 12
+    y = -(-len(steps) // across) * row + (12 if captioned else -8)
     words = swatch_words(faded)
-    lines = wrap(words, SMALL_PX, width_px - 2 * _SIDE_PX)
+    lines = wrap(words, SMALL_PX, width_px - 2 * _SIDE_PX) if captioned else []
     notes = [text(_SIDE_PX, y + 16 * i, words) for i, words in enumerate(lines)]
     title = f"{season_name(season)}: bloom colour over the season"
     return document(name, width_px, y + 16 * len(lines), title, words, *drawn, *notes)
@@ -57,7 +68,10 @@ def swatch_words(faded: Fade) -> str:
     return f"{since} {said}." + (f" * Doubtful: {'; '.join(doubts)}." if doubts else "")
 
 
-def _swatch(season: PlantingSeason, step: FadeStep, x: float, y: float, width: float, *, first: bool) -> Svg:
+def _swatch(
+    season: PlantingSeason, step: FadeStep, x: float, y: float, size: tuple[float, float], *, first: bool
+) -> Svg:
+    width, height = size
     day = f"{step.taken_on.day} {MONTHS[step.taken_on.month - 1][:3]}"
     moved = "start" if first else f"{step.difference.de00:.1f}" + ("*" if step.doubt else "")
     change = step.difference
@@ -73,14 +87,14 @@ def _swatch(season: PlantingSeason, step: FadeStep, x: float, y: float, width: f
             x=x,
             y=y + 18,
             width=width - 4,
-            height=_SWATCH_PX,
+            height=height,
             fill=colour(step.bloom_hex) or UNKNOWN,
             stroke=INK,
             stroke_opacity=0.35,
             stroke_dasharray="3 3" if step.doubt else None,
         ),
         text(x, y + 12, day, opacity=MUTED),
-        text(x, y + 18 + _SWATCH_PX + 14, moved),
+        text(x, y + 18 + height + 14, moved),
         class_="fig-date",
         data_planting=season.planting_id,
         data_photo=step.photo_id,

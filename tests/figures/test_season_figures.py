@@ -100,6 +100,52 @@ def test_each_measured_day_can_be_tapped_and_tells_its_numbers() -> None:
     assert july.findtext(f"{SVG}title") == "1 July: fill 65 %, bloom 33 %"
 
 
+def texts_at(svg: str, *wanted: str) -> list[tuple[float, float, float, float]]:
+    """Left, top, right and bottom of these words, as wide as they are reckoned to be."""
+    found = {text.text: text for text in ET.fromstring(svg).iter(f"{SVG}text")}
+    boxes = []
+    for words in wanted:
+        x, y = float(found[words].get("x", 0)), float(found[words].get("y", 0))
+        left = x - text_width(words, 11) * (found[words].get("text-anchor") == "end")
+        boxes.append((left, y - 9, left + text_width(words, 11), y + 2))
+    return boxes
+
+
+def so_far() -> list[PlantingSeason]:
+    """Each planting of the sample season as it was after each of its photos from the fourth on."""
+    return [replace(one, points=one.points[:n]) for one in seasons() for n in range(4, len(one.points) + 1)]
+
+
+@pytest.mark.parametrize("width", [316, 390, 656])
+def test_the_words_at_half_and_nine_tenths_never_lie_on_each_other(width: int) -> None:
+    both = 0
+    for season in so_far():
+        svg = draw_curve(season, "canopy_fill", summary=summarise(season), width_px=width, height_px=90)
+        texts = {text.text for text in ET.fromstring(svg).iter(f"{SVG}text") if text.get("opacity")}
+        if svg.count(">50 %</text>") == 2 and "90 %" in texts:
+            half, nearly = texts_at(svg, "50 %", "90 %")
+            assert half[2] <= nearly[0] or nearly[2] <= half[0] or nearly[3] <= half[1]
+            both += 1
+    assert both > 20
+
+
+@pytest.mark.parametrize("width", [316, 390, 656])
+def test_the_word_at_the_peak_stands_above_the_intervals(width: int) -> None:
+    told = 0
+    for season in so_far():
+        svg = draw_curve(season, "bloom_cover", summary=summarise(season), width_px=width)
+        word = next((text for text in ET.fromstring(svg).iter(f"{SVG}text") if "peak, " in (text.text or "")), None)
+        if word is None:
+            continue
+        ((left, _, right, bottom),) = texts_at(svg, str(word.text))
+        for day in ET.fromstring(svg).iter(f"{SVG}path"):
+            x, top = map(float, (re.findall(r"M([\d.]+) ([\d.]+)", day.get("d", ""))[1]))
+            if day.get("class") == "fig-interval" and left < x + 3 < right:
+                assert bottom <= top or top <= 36, (season.cultivar, bottom, top)
+        told += 1
+    assert told > 20
+
+
 def test_the_ribbon_is_painted_in_the_colours_measured() -> None:
     season = seasons()[5]
     root = ET.fromstring(draw_timeline([season]))

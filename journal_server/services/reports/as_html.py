@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import base64
-import re
+from collections.abc import Iterable
 from importlib.resources import files
 
 from journal_server.domain.markup import html_text
+from journal_server.domain.unbroken import runs
 from journal_server.services.reports.document import (
+    Beside,
     Block,
     Document,
     Figure,
@@ -35,9 +37,10 @@ SERVED_POLICY = f"{POLICY}; base-uri 'none'; form-action 'none'; frame-ancestors
 def as_html(document: Document) -> bytes:
     """UTF-8; every text is escaped."""
     style = files(__package__).joinpath("report.css").read_text(encoding="utf-8")
-    title = escape(f"{document.title}, {document.subtitle}" if document.subtitle else document.title)
-    subtitle = f'<p class="subtitle" dir="auto">{escape(document.subtitle)}</p>' if document.subtitle else ""
-    body = "\n".join(_block(block, at) for at, block in enumerate(document.blocks))
+    title = html_text(f"{document.title}, {document.subtitle}" if document.subtitle else document.title)
+    subtitle = f'<p class="subtitle" dir="auto">{flowing(document.subtitle)}</p>' if document.subtitle else ""
+    body = _blocks(document.blocks)
+    close = ' class="close"' if document.close else ""
     page = f"""<!doctype html>
 <html lang="en">
 <head>
@@ -49,42 +52,52 @@ def as_html(document: Document) -> bytes:
 <style>
 {style}</style>
 </head>
-<body>
+<body{close}>
 <main>
-<header><h1 dir="auto">{escape(document.title)}</h1>{subtitle}</header>
+<header><h1 dir="auto">{flowing(document.title)}</h1>{subtitle}</header>
 {body}
 </main>
-<footer><p>{escape(document.made)}</p></footer>
+<footer><p>{html_text(document.made)}</p></footer>
 </body>
 </html>
 """
     return page.encode("utf-8")
 
 
-_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=%|°|cm\b|mm\b)")
+def flowing(words: str) -> str:
+    """Words that run over lines, where a number and its unit stay on one: by layout, so that the text is as said."""
+    return "".join(
+        f'<span class="run">{html_text(part)}</span>' if kept else html_text(part) for part, kept in runs(words)
+    )
 
 
-def escape(words: str) -> str:
-    """The words as typed, a number and its unit on one line."""
-    return html_text(_NUMBER_AND_UNIT.sub("\u00a0", words))
+def _blocks(blocks: Iterable[Block], at: str = "") -> str:
+    return "\n".join(_block(block, f"{at}{i}") for i, block in enumerate(blocks))
 
 
-def _block(block: Block, at: int) -> str:
+def _block(block: Block, at: str) -> str:
     match block:
+        case Beside():
+            columns = "".join(
+                f'<div style="flex: {width:g} 1 0">{_blocks(column, f"{at}-{side}-")}</div>'
+                for side, width, column in zip("lr", block.widths, (block.left, block.right), strict=True)
+            )
+            return f'<div class="beside">{columns}</div>'
         case Heading():
             new_page = ' class="new-page"' if block.new_page else ""
-            return f'<h{block.level}{new_page} dir="auto">{escape(block.text)}</h{block.level}>'
+            return f'<h{block.level}{new_page} dir="auto">{flowing(block.text)}</h{block.level}>'
         case Paragraph():
             tone = "" if block.tone == "plain" else f' class="{block.tone}"'
             return f'<p{tone} dir="auto">{"".join(map(_words, block.words))}</p>'
         case Notice():
-            sentences = "".join(f'<p dir="auto">{escape(one)}</p>' for one in block.sentences)
+            sentences = "".join(f'<p dir="auto">{flowing(one)}</p>' for one in block.sentences)
             return f'<aside class="notice" aria-label="To know first">{sentences}</aside>'
         case Listing():
-            items = "".join(f'<li dir="auto">{escape(one)}</li>' for one in block.items)
+            items = "".join(f'<li dir="auto">{flowing(one)}</li>' for one in block.items)
             return f"<ul>{items}</ul>"
         case KeyNumbers():
-            return f'<dl class="key-numbers">{"".join(map(_key_number, block.numbers))}</dl>'
+            stacked = " stacked" if block.stacked else ""
+            return f'<dl class="key-numbers{stacked}">{"".join(map(_key_number, block.numbers))}</dl>'
         case Table():
             return _table(block)
         case Figures():
@@ -95,33 +108,33 @@ def _block(block: Block, at: int) -> str:
 
 
 def _words(one: str | Strong) -> str:
-    return f"<strong><bdi>{escape(one.text)}</bdi></strong>" if isinstance(one, Strong) else escape(one)
+    return f"<strong><bdi>{flowing(one.text)}</bdi></strong>" if isinstance(one, Strong) else flowing(one)
 
 
 def _key_number(one: KeyNumber) -> str:
-    value = f'<dd class="value">{escape(one.value)}</dd>' if one.value else '<dd class="unknown">not known</dd>'
-    return f'<div><dt>{escape(one.words)}</dt>{value}<dd class="beside">{escape(one.beside)}</dd></div>'
+    value = f'<dd class="value">{flowing(one.value)}</dd>' if one.value else '<dd class="unknown">not known</dd>'
+    return f'<div><dt>{html_text(one.words)}</dt>{value}<dd class="under">{flowing(one.beside)}</dd></div>'
 
 
 def _table(table: Table) -> str:
     widths = table.widths or (1.0,) * len(table.headers)
     columns = "".join(f'<col style="width: {100 * width / sum(widths):.1f}%">' for width in widths)
-    headers = "".join(f'<th scope="col">{escape(one)}</th>' for one in table.headers)
+    headers = "".join(f'<th scope="col">{html_text(one)}</th>' for one in table.headers)
     rows = "".join(f"<tr>{''.join(_cell(cell, i) for i, cell in enumerate(row))}</tr>" for row in table.rows)
     return (
-        f'<div class="wide" role="region" aria-label="{escape(table.title)}" tabindex="0"><table>'
-        f"<caption>{escape(table.title)}</caption><colgroup>{columns}</colgroup><thead><tr>{headers}</tr></thead><tbody>{rows}</tbody></table></div>"
+        f'<div class="wide" role="region" aria-label="{html_text(table.title)}" tabindex="0"><table>'
+        f"<caption>{html_text(table.title)}</caption><colgroup>{columns}</colgroup><thead><tr>{headers}</tr></thead><tbody>{rows}</tbody></table></div>"
     )
 
 
 def _cell(words: str, column: int) -> str:
     if column == 0:
-        return f'<th scope="row" dir="auto">{escape(words)}</th>'
-    return f'<td dir="auto">{escape(words)}</td>'
+        return f'<th scope="row" dir="auto">{flowing(words)}</th>'
+    return f'<td dir="auto">{flowing(words)}</td>'
 
 
 def _figure(figure: Figure, name: str) -> str:
-    title = f"<figcaption>{escape(figure.title)}</figcaption>" if figure.title else ""
+    title = f"<figcaption>{html_text(figure.title)}</figcaption>" if figure.title else ""
     if figure.wide == figure.narrow:
         return f"<figure>{title}{with_ids_of_its_own(figure.wide, name)}</figure>"
     drawn = [
@@ -134,7 +147,7 @@ def _figure(figure: Figure, name: str) -> str:
 def _photo(photo: Photo) -> str:
     data = base64.b64encode(photo.jpeg).decode("ascii")
     return (
-        f'<figure><img src="data:image/jpeg;base64,{data}" alt="{escape(photo.alt)}" '
+        f'<figure><img src="data:image/jpeg;base64,{data}" alt="{html_text(photo.alt)}" '
         f'width="{photo.width}" height="{photo.height}">'
-        f'<figcaption dir="auto">{escape(photo.caption)}</figcaption></figure>'
+        f'<figcaption dir="auto">{flowing(photo.caption)}</figcaption></figure>'
     )

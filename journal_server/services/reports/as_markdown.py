@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from journal_server.domain.markup import file_slug, markdown_text
 from journal_server.services.reports.document import (
+    Beside,
     Block,
     Document,
     Figure,
@@ -32,7 +33,7 @@ def as_markdown(document: Document) -> dict[str, bytes]:
     files: dict[str, bytes] = {}
     names = _Names(files)
     parts = [f"# {markdown_text(document.title)}", markdown_text(document.subtitle)]
-    parts += [_block(block, names) for block in document.blocks]
+    parts += _blocks(document.blocks, names)
     parts += ["---", markdown_text(document.made)]
     text = "\n\n".join(part for part in parts if part) + "\n"
     return {f"{document.name}.md": text.encode("utf-8")} | files
@@ -53,8 +54,14 @@ class _Names:
         return path
 
 
+def _blocks(blocks: tuple[Block, ...], names: _Names) -> list[str]:
+    return [_block(block, names) for block in blocks]
+
+
 def _block(block: Block, names: _Names) -> str:
     match block:
+        case Beside():
+            return "\n\n".join(part for part in _blocks(block.left + block.right, names) if part)
         case Heading():
             return f"{'#' * block.level} {markdown_text(block.text)}"
         case Paragraph():

@@ -11,6 +11,7 @@ import typst
 from journal_server.errors import InputRefused
 from journal_server.printing.typeset import typeset
 from journal_server.services.reports.document import (
+    Beside,
     Block,
     Document,
     Figure,
@@ -44,7 +45,8 @@ def as_pdf(document: Document, paper: str) -> bytes:
         "title": document.title,
         "subtitle": document.subtitle,
         "made": document.made,
-        "blocks": [_block(block, pictures) for block in document.blocks],
+        "close": document.close,
+        "blocks": _blocks(document.blocks, pictures),
     }
     source = files(__package__).joinpath("report.typ").read_text(encoding="utf-8")
     try:
@@ -63,8 +65,15 @@ def _breakable(value: Any) -> Any:
     return [_breakable(inner) for inner in value] if isinstance(value, list) else value
 
 
+def _blocks(blocks: tuple[Block, ...], pictures: dict[str, bytes]) -> list[dict[str, Any]]:
+    return [_block(block, pictures) for block in blocks]
+
+
 def _block(block: Block, pictures: dict[str, bytes]) -> dict[str, Any]:
     match block:
+        case Beside():
+            columns = {"left": _blocks(block.left, pictures), "right": _blocks(block.right, pictures)}
+            return {"is": "beside", "widths": list(block.widths)} | columns
         case Heading():
             return {"is": "heading", "text": block.text, "level": block.level, "new_page": block.new_page}
         case Paragraph():
@@ -78,7 +87,7 @@ def _block(block: Block, pictures: dict[str, bytes]) -> dict[str, Any]:
             return {"is": "listing", "items": list(block.items)}
         case KeyNumbers():
             numbers = [{"words": n.words, "value": n.value, "beside": n.beside} for n in block.numbers]
-            return {"is": "key numbers", "numbers": numbers}
+            return {"is": "key numbers", "numbers": numbers, "stacked": block.stacked}
         case Table():
             widths = list(block.widths or (1.0,) * len(block.headers))
             rows = [list(row) for row in block.rows]

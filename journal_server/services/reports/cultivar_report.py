@@ -10,7 +10,7 @@ from journal_server.services.compare_plantings import Asked, compare_plantings, 
 from journal_server.services.journal import Journal
 from journal_server.services.reports.agreement_part import agreement_words
 from journal_server.services.reports.changed_numbers import changed_words
-from journal_server.services.reports.document import Block, Document, Heading, Notice, Paragraph, Strong
+from journal_server.services.reports.document import Beside, Block, Document, Heading, Notice, Paragraph, Strong
 from journal_server.services.reports.figures import season_curves
 from journal_server.services.reports.gathered import Gathered, Grown
 from journal_server.services.reports.notices import cultivar_notices, measured_days
@@ -28,7 +28,7 @@ from journal_server.services.reports.parts import (
     subtitle,
     verdict_answers,
 )
-from journal_server.services.reports.photo_choice import Choice, choose_photos
+from journal_server.services.reports.photo_choice import choose_photos
 from journal_server.services.reports.pictures import LARGE_PX
 from journal_server.services.reports.plain_words import IN_PLACE
 from journal_server.services.reports.planting_parts import (
@@ -36,9 +36,14 @@ from journal_server.services.reports.planting_parts import (
     key_numbers,
     noted_part,
     numbers_part,
+    planting_words,
     plantings_table,
 )
 
+MOST_BESIDE, MOST_IN_A_ROW = 3, 5
+"""Pictures that fit beside the key numbers, and in a row of their own."""
+LONG_VERDICT = 1200
+"""Characters that a verdict beside the table of numbers may have: longer ones run over the whole width."""
 WRITTEN = (("strengths", "Strengths"), ("weaknesses", "Weaknesses"), ("companions", "Companions"))
 
 
@@ -47,23 +52,14 @@ def cultivar_report(journal: Journal, gathered: Gathered, cultivar_id: str, opti
     grown = gathered.of_cultivar(cultivar_id)
     if not grown:
         raise NotFound("This cultivar has no planting in this trial.")
-    name, choice, notices = grown[0].name, choose_photos(gathered, grown), cultivar_notices(grown)
+    name, notices = grown[0].name, cultivar_notices(grown)
     blocks: list[Block] = [
         *_said_first(gathered, grown),
         *([Notice(tuple(notices))] if notices else []),
-        *picture_blocks(journal, choice.photos, choice.says, options, columns=_beside(choice), longest_px=LARGE_PX),
-        *([key_numbers(grown[0])] if len(grown) == 1 and measured_days(grown[0]) else []),
+        *_pictures(journal, gathered, grown, options),
         *(block for one in grown for block in season_curves(one, named=len(grown) > 1)),
-        *_written(journal, gathered, grown),
-        Heading("Numbers"),
-        *numbers_part(grown),
-        *_standing(journal, gathered, grown),
-        Heading("The planting" if len(grown) == 1 else "The plantings"),
-        plantings_table(grown),
-        *noted_part(journal, grown),
-        *care_part(journal, gathered, grown),
-        Heading("How sure"),
-        *_how_sure(journal, gathered, grown),
+        *_verdict_and_numbers(journal, gathered, grown),
+        Paragraph((Strong("How sure. "), _how_sure(journal, gathered, grown)), "quiet"),
     ]
     about = subtitle(gathered, options)
     return Document(
@@ -72,12 +68,37 @@ def cultivar_report(journal: Journal, gathered: Gathered, cultivar_id: str, opti
         about,
         made(f"{name}, {gathered.words}", options),
         tuple(blocks),
+        close=True,
     )
 
 
-def _beside(choice: Choice) -> int:
-    """Pictures in a row: a fourth would stand alone in a second one."""
-    return 4 if len(choice.photos) == 4 else 3
+def _pictures(journal: Journal, gathered: Gathered, grown: Sequence[Grown], options: Options) -> list[Block]:
+    """The pictures beside the key numbers; more than three stand in rows of their own above them."""
+    choice = choose_photos(gathered, grown)
+    count, numbers = len(choice.photos), len(grown) == 1 and bool(measured_days(grown[0]))
+    columns = count if MOST_BESIDE < count <= MOST_IN_A_ROW else MOST_BESIDE
+    pictures = picture_blocks(journal, choice.photos, choice.says, options, columns=columns, longest_px=LARGE_PX)
+    if not numbers:
+        return pictures
+    if pictures and count <= MOST_BESIDE:
+        return [Beside(tuple(pictures), (key_numbers(grown[0], stacked=True),), (3, 1))]
+    return [*pictures, key_numbers(grown[0])]
+
+
+def _verdict_and_numbers(journal: Journal, gathered: Gathered, grown: Sequence[Grown]) -> list[Block]:
+    """What was written and noted, beside the table of numbers where that is of one planting."""
+    verdict, numbers = _written(journal, gathered, grown), numbers_part(grown)
+    told = [
+        *_standing(journal, gathered, grown),
+        *([plantings_table(grown)] if len(grown) > 1 else [planting_words(grown[0])]),
+        *noted_part(journal, grown),
+        *care_part(journal, gathered, grown),
+    ]
+    if len(grown) > 1:
+        return [*verdict, *numbers, *told]
+    if sum(len(block.text) for block in verdict if isinstance(block, Paragraph)) > LONG_VERDICT:
+        return [*verdict, Beside(tuple(told), tuple(numbers))]
+    return [Beside((*verdict, *told), tuple(numbers))]
 
 
 def _places(grown: Sequence[Grown]) -> list[str]:
@@ -132,8 +153,6 @@ def _standing(journal: Journal, gathered: Gathered, grown: Sequence[Grown]) -> l
     return [Paragraph((" ".join(said),))] if said else []
 
 
-def _how_sure(journal: Journal, gathered: Gathered, grown: Sequence[Grown]) -> list[Block]:
-    return [
-        Paragraph((f"{INTERVALS} {SHARES} {methods_words(grown)} {ONE_PLANTER}",)),
-        Paragraph((f"{agreement_words(journal, gathered.trial.id)} {MADE_SCENES}",)),
-    ]
+def _how_sure(journal: Journal, gathered: Gathered, grown: Sequence[Grown]) -> str:
+    agreement = agreement_words(journal, gathered.trial.id)
+    return f"{INTERVALS} {SHARES} {methods_words(grown)} {ONE_PLANTER} {agreement} {MADE_SCENES}"

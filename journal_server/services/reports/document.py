@@ -58,7 +58,10 @@ class KeyNumber:
 
 @dataclass(frozen=True)
 class KeyNumbers:
+    """``stacked``: one under the other, where they stand beside something."""
+
     numbers: tuple[KeyNumber, ...]
+    stacked: bool = False
 
 
 @dataclass(frozen=True)
@@ -108,25 +111,46 @@ class Photos:
     columns: int = 3
 
 
-Block = Heading | Paragraph | Notice | Listing | KeyNumbers | Table | Figures | Photos
+@dataclass(frozen=True)
+class Beside:
+    """Two columns where there is room, else the right one under the left. ``widths`` are relative."""
+
+    left: tuple[Block, ...]
+    right: tuple[Block, ...]
+    widths: tuple[float, float] = (1.0, 1.0)
+
+
+Block = Heading | Paragraph | Notice | Listing | KeyNumbers | Table | Figures | Photos | Beside
 
 
 @dataclass(frozen=True)
 class Document:
-    """A whole report. ``name`` is safe as a file's name, without suffix; ``made`` says of what and when it was made."""
+    """A whole report. ``name`` is safe as a file's name, without suffix; ``made`` says of what and when it was made.
+
+    ``close``: set small and close on paper, as it is to be one page.
+    """
 
     name: str
     title: str
     subtitle: str
     made: str
     blocks: tuple[Block, ...]
+    close: bool = False
 
     def figures(self) -> Iterator[Figure]:
-        for block in self.blocks:
+        for block in _each(self.blocks):
             if isinstance(block, Figures):
                 yield from block.figures
 
     def photos(self) -> Iterator[Photo]:
-        for block in self.blocks:
+        for block in _each(self.blocks):
             if isinstance(block, Photos):
                 yield from block.photos
+
+
+def _each(blocks: tuple[Block, ...]) -> Iterator[Block]:
+    for block in blocks:
+        if isinstance(block, Beside):
+            yield from _each(block.left + block.right)
+        else:
+            yield block

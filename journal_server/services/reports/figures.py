@@ -16,18 +16,20 @@ from journal_server.figures.swatches import draw_swatches, swatch_words
 from journal_server.figures.timeline import draw_timeline
 from journal_server.services.compare_plantings import Compared
 from journal_server.services.comparison_figures import curve_groups, ranking_figure
-from journal_server.services.reports.document import Figure, Figures
+from journal_server.services.reports.document import Block, Figure, Figures, Paragraph
 from journal_server.services.reports.gathered import Gathered, Grown
 
 PAGE_PX, HALF_PX, TIMELINE_PX, PHONE_PX = 656, 316, 760, 340
 """At 96 dots an inch: the width of the text on A4, half of it, a timeline with room for names, a phone."""
+CURVE_PX, SWATCH_PX = 90, 26
+"""How high a curve and a colour are, so that a cultivar's report is a page."""
 TIMELINE_PAGE_PX, ROW_PX, LANE_PX, AROUND_PX = 1000, 90, 18, 170
 """How high a timeline may be on a page, a ribbon, a lane, and its axis and key."""
 MOST_RANKED = 18
 """Groups that a ranking can show on one page; more stand in the table alone."""
 
 
-def season_curves(one: Grown, *, named: bool) -> list[Figures]:
+def season_curves(one: Grown, *, named: bool) -> list[Block]:
     """Canopy fill beside bloom cover, then the bloom colours; what a plant grown for its leaves lacks is left out.
 
     ``named``: the planter stands in the titles, where there are several.
@@ -43,18 +45,22 @@ def season_curves(one: Grown, *, named: bool) -> list[Figures]:
     for of in shown:
         width = HALF_PX if len(shown) > 1 else PAGE_PX
         drawn = [
-            draw_curve(season, of, summary=one.summary, width_px=px, height_px=130, last_day=last)
+            draw_curve(season, of, summary=one.summary, width_px=px, height_px=CURVE_PX, last_day=last, captioned=False)
             for px in (width, PHONE_PX)
         ]
         words = SHARE_WORDS[of]
         title = f"{words[:1].upper()}{words[1:]}{where}"
         curves.append(Figure(title, f"{title}. {caption(season, one.summary, of)}", *drawn))
-    found = [Figures(tuple(curves))]
+    found: list[Block] = [Figures(tuple(curves))]
     if not season.foliage_only and one.summary.fade.steps:
         faded = one.summary.fade
-        drawn = [draw_swatches(season, faded, width_px=px) for px in (PAGE_PX, PHONE_PX)]
+        drawn = [
+            draw_swatches(season, faded, width_px=px, swatch_px=SWATCH_PX, captioned=False)
+            for px in (PAGE_PX, PHONE_PX)
+        ]
         title = f"Bloom colour{where}"
-        found.append(Figures((Figure(title, f"{title}. {swatch_words(faded)}", *drawn),)))
+        words = swatch_words(faded)
+        found += [Figures((Figure(title, f"{title}. {words}", *drawn),)), Paragraph((words,), "quiet")]
     return found
 
 

@@ -57,9 +57,12 @@ def _removal(one: Grown) -> list[str]:
         return []
     days = (removed - one.season.planted_on).days
     words = f"It was removed on {full_day_words(removed)}, {counted(days, 'day')} after planting"
+    after = [shot for shot in one.shots if shot.day and shot.day > removed]
+    late = [f"{counted(len(after), 'photo')} taken after that is counted as of it."] if len(after) == 1 else []
+    late = [f"{len(after)} photos taken after that are counted as of it."] if len(after) > 1 else late
     if days < GIVEN_UP_DAYS:
-        return [f"{words}: what is said of it is of that short time only, not of a season."]
-    return [f"{words}."]
+        return [f"{words}: what is said of it is of that short time only, not of a season.", *late]
+    return [f"{words}.", *late]
 
 
 def _photos(one: Grown) -> list[str]:

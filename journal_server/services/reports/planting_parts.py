@@ -11,7 +11,7 @@ from typing import Any
 from journal_server.analysis.quotable import WORDS, QuotableNumber
 from journal_server.domain.dates import day_words, full_day_words
 from journal_server.domain.words import counted, listed
-from journal_server.figures.words import quotable_interval, quotable_value
+from journal_server.figures.words import quotable_value
 from journal_server.services.compare_plantings import survival_words
 from journal_server.services.journal import Journal
 from journal_server.services.reports.document import Block, KeyNumber, KeyNumbers, Paragraph, Strong, Table
@@ -34,16 +34,18 @@ IN_SHORT = {
     "full_size": "Canopy fill, full size",
     "canopy_fill_latest": "Canopy fill, latest",
 }
+COUNTED = ("survival",)
+"""What no photo is needed for."""
 IN_THE_TABLE = tuple(key for key in WORDS if key not in ("plants_living", "plants_planted"))
 MOST_BESIDE = 3
 """Plantings whose numbers stand beside each other in one table."""
 RATED = ("overall", "vigour", "flower", "habit", "health")
 
 
-def key_numbers(one: Grown) -> KeyNumbers:
+def key_numbers(one: Grown, *, stacked: bool = False) -> KeyNumbers:
     """The four numbers that are looked for first."""
     keys = FIRST_SEEN_LEAVES if one.season.foliage_only else FIRST_SEEN
-    return KeyNumbers(tuple(_key_number(one.numbers[key]) for key in keys))
+    return KeyNumbers(tuple(_key_number(one.numbers[key]) for key in keys), stacked)
 
 
 def _key_number(number: QuotableNumber) -> KeyNumber:
@@ -59,11 +61,21 @@ def numbers_part(grown: Sequence[Grown]) -> list[Block]:
         else:
             blocks += [_table_of_several(grown[at : at + MOST_BESIDE]) for at in range(0, len(grown), MOST_BESIDE)]
     for one in grown:
-        reasons = [
-            (WORDS[key], one.numbers[key].reason or "not measured") for key in IN_THE_TABLE if key in _unknown(one)
-        ]
-        blocks += unknown_listing(reasons, f" of {one.season.place}" if len(grown) > 1 else "")
+        blocks += unknown_listing(_reasons(one), f" of {one.season.place}" if len(grown) > 1 else "")
     return blocks
+
+
+def _reasons(one: Grown) -> list[tuple[str, str]]:
+    """What is not known and why; where no photo was measured, one reason for all that photos tell."""
+    unknown = [key for key in IN_THE_TABLE if key in _unknown(one)]
+    if measured_days(one):
+        return [(WORDS[key], one.numbers[key].reason or "not measured") for key in unknown]
+    counted_only = [key for key in unknown if key in COUNTED]
+    why = "no photo could be measured" if one.shots else "no photo was taken"
+    return [
+        ("all that is measured on photos", why),
+        *((WORDS[key], one.numbers[key].reason or "not counted") for key in counted_only),
+    ]
 
 
 def _unknown(one: Grown) -> set[str]:
@@ -71,29 +83,28 @@ def _unknown(one: Grown) -> set[str]:
 
 
 def _table_of_one(one: Grown) -> Table:
-    rows = []
-    for number in _in_the_table(one):
-        if number.estimate:
-            on = full_day_words(number.on) if number.on else ""
-            interval = quotable_interval(number) or "exact"
-            value = survival_words(one.planted.survival) if number.key == "survival" else quotable_value(number)
-            rows.append((number.words, value, "" if number.key == "survival" else interval, on))
-    headers = ("number", "value", "90 % interval", "measured on, or until")
-    return Table("The numbers", headers, tuple(rows), (2.6, 1.5, 1.2, 1.3))
+    known = [number for number in _in_the_table(one) if number.estimate]
+    years = {number.on.year for number in known if number.on}
+    said = day_words if len(years) == 1 else full_day_words
+    rows = tuple((number.words, _value(one, number), said(number.on) if number.on else "") for number in known)
+    headers = ("number", "with 90 % interval", "on, or until")
+    return Table("Numbers", headers, rows, (2.5, 1.5, 0.9))
+
+
+def _value(one: Grown, number: QuotableNumber) -> str:
+    return survival_words(one.planted.survival) if number.key == "survival" else value_words(number)
 
 
 def _table_of_several(grown: Sequence[Grown]) -> Table:
     nobody = set.intersection(*map(_unknown, grown))
     rows = [(WORDS[key], *(_cell(one, one.numbers[key]) for one in grown)) for key in IN_THE_TABLE if key not in nobody]
     headers = ("number, with 90 % interval", *(one.season.place for one in grown))
-    return Table("The numbers, planter by planter", headers, tuple(rows), (2.2, *(1.5,) * len(grown)))
+    return Table("Numbers, planter by planter", headers, tuple(rows), (2.2, *(1.5,) * len(grown)))
 
 
 def _cell(one: Grown, number: QuotableNumber) -> str:
-    if number.key == "survival" and number.estimate:
-        return survival_words(one.planted.survival)
     on = f", {day_words(number.on)}" if number.on and number.key == "peak" else ""
-    return f"{value_words(number)}{on}" if number.estimate else "not known"
+    return f"{_value(one, number)}{on}" if number.estimate else "not known"
 
 
 def _in_the_table(one: Grown) -> list[QuotableNumber]:
@@ -115,6 +126,16 @@ def plantings_table(grown: Sequence[Grown]) -> Table:
         for one in grown
     )
     return Table("Where and how long it grew", headers, rows, (1.2, 1.6, 1.2, 1.2, 1.7, 2.2))
+
+
+def planting_words(one: Grown) -> Paragraph:
+    """The same of one planting in a few sentences."""
+    season = one.season
+    removed = f"removed on {full_day_words(season.removed_on)}" if season.removed_on else "not removed"
+    planter = f"{season.place} ({one.stored.planter['planter_kind']}, {one.planted.light})"
+    planted = f"planted on {full_day_words(season.planted_on)}, {removed}"
+    said = f"{planter}: {planted}; {survival_words(one.planted.survival)}. Photos: {_seen(one)}."
+    return Paragraph((Strong("The planting. "), said))
 
 
 def _seen(one: Grown) -> str:

@@ -8,7 +8,7 @@ import re
 import pypdfium2
 import pytest
 from conftest import SetUp
-from made_reports import SEASON, asked, measured, say_verdict, texts_of
+from made_reports import SEASON, asked, measured, photographed, say_verdict, texts_of
 
 from journal_server.analysis.differences import difference
 from journal_server.errors import InputRefused, NotFound
@@ -98,6 +98,35 @@ def test_a_number_that_changed_under_a_verdict_is_said_beside_it(journal: Journa
     for kind, more in (("trial", {}), ("cultivar", {"cultivar_id": cultivar})):
         for text in texts_of(journal, set_up, kind, **more).values():
             assert wanted in text
+
+
+BLOOM_COLOUR = {"lab": [45.0, 30.0, -20.0], "hex": "#884499", "spread_de00": 3.0, "error_de00": 2.0}
+USUAL = 700
+"""Characters of a verdict's text: all the sentences that the sample season's gardener took, and a few of his own."""
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize(("characters", "most_pages"), [(USUAL, 1), (3000, 2)])
+def test_a_cultivar_is_a_page_and_two_with_a_long_verdict(
+    journal: Journal, set_up: SetUp, paper: str, characters: int, most_pages: int
+) -> None:
+    cultivar = set_up.make("cultivar", genus="Petunia", name="One", bloom_colours=["#884499"])
+    photographed(journal, set_up.planting(cultivar_id=cultivar), SEASON, bloom_colour=BLOOM_COLOUR)
+    sentence = "Bloom cover peaked at 60 % (58–62) on 11 July. "
+    say_verdict(
+        journal,
+        set_up.trial_id,
+        cultivar,
+        grow_again="yes",
+        good_for=["container", "edge that trails"],
+        needs=["water"],
+        one_line="In flower all summer, and nothing to pick off.",
+        text=(sentence * (characters // len(sentence))).strip(),
+        **dict.fromkeys(("strengths", "weaknesses", "companions"), "Even from end to end until the end of August."),
+    )
+    made = make_report(journal, asked(set_up, "cultivar", cultivar_id=cultivar, format="pdf", paper=paper))
+    with pypdfium2.PdfDocument(io.BytesIO(made.content)) as pdf:
+        assert len(pdf) <= most_pages
 
 
 def planting_of(journal: Journal, cultivar: str) -> str:

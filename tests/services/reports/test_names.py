@@ -33,7 +33,7 @@ NAMES = {
 ALLOWED = {
     "html", "head", "meta", "title", "style", "body", "main", "header", "footer", "h1", "h2", "h3", "p", "aside", "ul",
     "li", "dl", "dt", "dd", "div", "table", "caption", "colgroup", "col", "thead", "tbody", "tr", "th", "td", "figure",
-    "figcaption", "img", "strong", "bdi",
+    "figcaption", "img", "strong", "bdi", "span",
     # of the figures
     "svg", "desc", "defs", "pattern", "path", "g", "line", "rect", "text", "circle", "lineargradient", "stop", "tspan",
     "polygon",

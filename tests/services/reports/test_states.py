@@ -67,6 +67,13 @@ def removed_early(journal: Journal, set_up: SetUp) -> str:
     return cultivar
 
 
+def photographed_after_its_removal(journal: Journal, set_up: SetUp) -> str:
+    cultivar = cultivar_of(set_up)
+    days = {day: SEASON[day] for day in ("2026-06-13", "2026-06-27", "2026-07-11")}
+    measured(journal, set_up.planting(cultivar_id=cultivar, removed_on="2026-06-20"), days)
+    return cultivar
+
+
 def doubtful(journal: Journal, set_up: SetUp) -> str:
     cultivar = cultivar_of(set_up)
     planting = set_up.planting(cultivar_id=cultivar, identity="doubtful", label_said="Blue One", looks_like="a white")
@@ -102,6 +109,7 @@ CASES: list[tuple[Case, str]] = [
     (for_its_leaves, "It is grown for its leaves, so numbers of bloom do not apply to it."),
     (renamed, "It was called Lobelia ‘Case’ earlier."),
     (removed_early, "It was removed on 20 June 2026, 35 days after planting: what is said of it"),
+    (photographed_after_its_removal, "2 photos taken after that are counted as of it."),
     (doubtful, "Its identity is doubtful: the label said “Blue One” and it looks like “a white”."),
     (two_plantings, "There are 2 plantings of it in this trial (Trough 1 and Bed A); each has its own numbers"),
     (without_card, "No card was read on its photos, so its colours are estimated without a white to go by."),
@@ -136,6 +144,19 @@ def test_nothing_unknown_is_shown_as_0(journal: Journal, set_up: SetUp, case: Ca
             assert not re.search(r"(?<![\d.])0(\.0+)?\s*(%|weeks|plants\b)", text), (kind, name)
             if kind == "cultivar":
                 assert "Not known" in text
+
+
+@pytest.mark.parametrize(
+    ("case", "why"),
+    [(never_photographed, "no photo was taken"), (unusable, "no photo could be measured")],
+)
+def test_where_no_photo_was_measured_one_reason_stands_for_all(
+    journal: Journal, set_up: SetUp, case: Case, why: str
+) -> None:
+    text = texts_of(journal, set_up, "cultivar", cultivar_id=case(journal, set_up))["markdown"]
+    assert f"- All that is measured on photos: {why}." in text
+    assert "Plants living of those planted: " in text
+    assert text.count("Bloom cover at its peak") == 0
 
 
 def test_numbers_of_bloom_of_leaves_are_not_known_with_that_reason(journal: Journal, set_up: SetUp) -> None:
