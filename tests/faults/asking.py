@@ -21,14 +21,18 @@ def ask(address: str, content: bytes | None = None, kind: str = "application/jso
             return error.code, json.load(error)
 
 
-def send_photo(server: str, content: bytes, name: str = "walk.jpg", **fields: str) -> Answer:
+def photo_form(content: bytes, name: str, fields: dict[str, str]) -> tuple[bytes, str]:
+    """Body and content type of an upload."""
     mark = uuid.uuid4().hex
     parts = [
         f'--{mark}\r\nContent-Disposition: form-data; name="{k}"\r\n\r\n{v}\r\n'.encode() for k, v in fields.items()
     ]
     head = f'--{mark}\r\nContent-Disposition: form-data; name="photo"; filename="{name}"\r\n\r\n'.encode()
-    body = b"".join(parts) + head + content + f"\r\n--{mark}--\r\n".encode()
-    return ask(f"{server}/api/photos", body, f"multipart/form-data; boundary={mark}")
+    return b"".join(parts) + head + content + f"\r\n--{mark}--\r\n".encode(), f"multipart/form-data; boundary={mark}"
+
+
+def send_photo(server: str, content: bytes, name: str = "walk.jpg", **fields: str) -> Answer:
+    return ask(f"{server}/api/photos", *photo_form(content, name, fields))
 
 
 def send_trial(server: str, title: str) -> Answer:

@@ -2,8 +2,9 @@
 
     PYTHONPATH=tests python -m faults.kill_server --times 200
 
-Uploads (with measuring beside them), ``add`` with measuring, backups into an archive and a folder, and bringing an
-earlier journal up to date take turns. After every kill the whole journal is checked, each photo by its hash.
+Uploads of several phones at once (with measuring beside them), ``add`` with measuring, backups into an archive and a
+folder, and bringing an earlier journal up to date take turns, every second turn the uploads'. After every kill the
+whole journal is checked, each photo by its hash, those above all whose sender had read the answer.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import argparse
 import contextlib
 import hashlib
 import io
+import json
 import multiprocessing
 import multiprocessing.pool
 import os
@@ -27,10 +29,10 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from http.client import HTTPException
+from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 
-from faults.asking import ask, send_photo
+from faults.asking import ask, photo_form
 from made_photos import jpeg
 
 from journal_server.cli import main as call
@@ -41,9 +43,11 @@ from journal_server.services.journal import DATABASE_FILE, open_journal
 from journal_server.storage.database import newest_schema
 
 EARLIER = Path(__file__).parents[1] / "storage" / "earlier"
-PHOTOS_A_ROUND = 3
+PHONES, PHOTOS_EACH = 4, 8
+PHOTOS_ADDED = 3
 SIZE = (160, 120)
 KINDS = ("upload", "add", "backup", "folder backup", "migration")
+TURNS = ("upload", "add", "upload", "backup", "upload", "folder backup", "upload", "migration")
 _forks = multiprocessing.get_context("forkserver")
 
 
@@ -136,48 +140,57 @@ class Harness:
         return process
 
     def _upload(self) -> None:
-        server, address = self._serve()
+        sending = [[self._new_photo() for _ in range(PHOTOS_EACH)] for _ in range(PHONES)]
+        server, port = self._serve()
         begun = time.monotonic()
-        # Half of them later than the first took, which met an idle computer: some must have been acknowledged.
-        ends = begun + self._chance.uniform(0, 2 * self._lasts_s.get("upload", 60.0))
-        sending = [self._new_photo() for _ in range(PHOTOS_A_ROUND)]
-        with multiprocessing.pool.ThreadPool(1) as phone:
-            sent = phone.map_async(lambda content: self._send(address, content), sending)
+        ends = begun + self._chance.uniform(0, self._lasts_s.get("upload", 300.0))
+        with multiprocessing.pool.ThreadPool(PHONES) as phones:
+            sent = phones.map_async(lambda photos: self._send(port, photos), sending)
             sent.wait(max(0.0, ends - time.monotonic()))
-            if sent.ready() and "upload" not in self._lasts_s:
-                self._lasts_s["upload"] = time.monotonic() - begun
+            self._lasts_s.setdefault("upload", time.monotonic() - begun)
             self.tally.at_work["upload"] += not sent.ready()
             os.killpg(server.pid or 0, 9)
             server.join()
-            sent.wait()
+            sent.get()
 
-    def _send(self, address: str, content: bytes) -> None:
-        try:
-            status, answer = send_photo(address, content)
-        except (OSError, HTTPException, ValueError):  # the server was killed before or while it answered
-            return
-        if status in (200, 201):
-            self.tally.acknowledged.add(answer["received"]["sha256"])
+    def _send(self, port: int, photos: list[bytes]) -> None:
+        """One phone: a photo after the other over one connection, until the server is gone."""
+        with contextlib.closing(HTTPConnection("127.0.0.1", port, timeout=60)) as connection:
+            for content in photos:
+                body, kind = photo_form(content, "walk.jpg", {"how": "viewfinder"})
+                self._is_made(content)
+                try:
+                    connection.request("POST", "/api/photos", body, {"Content-Type": kind})
+                    answer = connection.getresponse()
+                    told = json.loads(answer.read())
+                except (OSError, HTTPException, ValueError):  # the server was killed before or while it answered
+                    return
+                if answer.status == 201:
+                    self.tally.acknowledged.add(told["received"]["sha256"])
+                else:
+                    self.tally.wrong.append(f"upload: answered {answer.status}, {told}")
 
-    def _serve(self) -> tuple[multiprocessing.process.BaseProcess, str]:
+    def _serve(self) -> tuple[multiprocessing.process.BaseProcess, int]:
         until = time.monotonic() + 120
         while time.monotonic() < until:
             with socket.create_server(("127.0.0.1", 0)) as free:
                 port = free.getsockname()[1]
             server = self._start("serve", "--no-browser", "--port", port, "--data", self.journal)
-            address = f"http://127.0.0.1:{port}"
             while server.exitcode is None and time.monotonic() < until:
                 with contextlib.suppress(OSError, HTTPException):
-                    if ask(f"{address}/api/ready", within_s=5)[0] == 200:
-                        return server, address
+                    if ask(f"http://127.0.0.1:{port}/api/ready", within_s=5)[0] == 200:
+                        return server, port
                 time.sleep(0.01)
             # It has ended: another program was quicker to take the port.
         raise TimeoutError("the server did not start")
 
     def _add(self) -> None:
-        photos = self._written([self._new_photo() for _ in range(PHOTOS_A_ROUND)])
+        photos = [self._new_photo() for _ in range(PHOTOS_ADDED)]
+        for content in photos:
+            self._is_made(content)
+        folder = self._written(photos)
         begun = time.monotonic()
-        self._kill_within("add", self._start("add", photos, "--data", self.journal), begun)
+        self._kill_within("add", self._start("add", folder, "--data", self.journal), begun)
 
     def _back_up(self, target: Path, *more: str) -> None:
         kind = "folder backup" if more else "backup"
@@ -205,9 +218,11 @@ class Harness:
 
     def _new_photo(self) -> bytes:
         self._seeds += 1
-        content = jpeg("2026:06:12 10:14:03", seed=self._seeds, size=SIZE)
+        month, day = 4 + self._seeds // 28 % 6, 1 + self._seeds % 28
+        return jpeg(f"2026:{month:02}:{day:02} 10:14:03", seed=self._seeds, size=SIZE)
+
+    def _is_made(self, content: bytes) -> None:
         self.tally.made[hashlib.sha256(content).hexdigest()] = content
-        return content
 
     def _written(self, photos: list[bytes]) -> Path:
         folder = Path(tempfile.mkdtemp(dir=self._folder))
@@ -255,7 +270,7 @@ def kill_again_and_again(folder: Path, times: int, seed: int, tell: Callable[[in
     for kind in KINDS:
         harness.one(kind)  # to its end
     for number in range(times):
-        harness.one(KINDS[number % len(KINDS)])
+        harness.one(TURNS[number % len(TURNS)])
         tell(number + 1)
     return harness.finish()
 
