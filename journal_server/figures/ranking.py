@@ -18,6 +18,7 @@ from journal_server.figures.svg import (
     shorten,
     tag,
     text,
+    text_width,
     wrap,
 )
 from journal_server.figures.tables import FigureTable
@@ -140,14 +141,15 @@ def _row(rank: Rank, label: str, at: int, left: float, right: float, top: float,
     low, x, high = (
         left + min(max(v, 0.0) / top, 1.0) * (right - left) for v in (estimate.low, estimate.value, estimate.high)
     )
-    name = f"{label} (the standard)" if rank.contender.key == standard else label
+    also = " (the standard)" if rank.contender.key == standard else ""
     words = value_words(of, estimate).partition(" (")[0]
+    room = right - left - text_width(words, SMALL_PX, bold=True) - text_width(also, SMALL_PX) - 8
     middle = y + 30
     return tag(
         "g",
-        tag("title", f"Rank {rank.words}: {name}, {value_words(of, estimate)}"),
+        tag("title", f"Rank {rank.words}: {label}{also}, {value_words(of, estimate)}"),
         text(_SIDE_PX, middle + 4, rank.words, size=TEXT_PX, font_weight="600"),
-        text(left, y + 16, shorten(name, SMALL_PX, right - left - 80)),
+        text(left, y + 16, f"{shorten(label, SMALL_PX, room)}{also}"),
         text(right, y + 16, words, text_anchor="end", font_weight="600"),
         tag("line", x1=low, y1=middle, x2=high, y2=middle, stroke=INK, stroke_width=3, stroke_opacity=0.45),
         tag("circle", cx=x, cy=middle, r=4.5, fill=INK),

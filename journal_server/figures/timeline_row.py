@@ -164,13 +164,13 @@ def _label_beside(row: PlantingSeason, numbers: Sequence[str], layout: TimelineL
 
 
 def _label_above(row: PlantingSeason, numbers: Sequence[str], layout: TimelineLayout, top: float) -> list[Svg]:
-    """Names and numbers on one line; the genus, and then the place, only where they fit whole."""
+    """Names and numbers on one line; the place, which tells two of a cultivar apart, then the genus, where they fit."""
     left, words = layout.space.words_left_px, ", ".join(numbers)
     room = layout.width - 2 * left - text_width(words, SMALL_PX) - 10
     cultivar = shorten(f"‘{row.cultivar}’", TEXT_PX, room, bold=True)
     rest = room - text_width(cultivar, TEXT_PX, bold=True) - 6
-    genus = _fits(row.genus and f"{row.genus} ", rest)
-    place = _fits(row.place and f" · {row.place}", rest - text_width(genus, SMALL_PX))
+    place = _fits(row.place and f" · {row.place}", rest)
+    genus = _fits(row.genus and f"{row.genus} ", rest - text_width(place, SMALL_PX))
     bold = tag("tspan", cultivar, font_weight=600, font_size=TEXT_PX)
     before, after = (words and tag("tspan", words, font_size=SMALL_PX, fill_opacity=MUTED) for words in (genus, place))
     halo = {"stroke": PAPER, "paint_order": "stroke"}

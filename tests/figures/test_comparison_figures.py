@@ -111,6 +111,15 @@ def test_the_ranking_shows_each_interval_and_says_ties() -> None:
     assert "<script>" not in svg
 
 
+def test_a_long_name_is_cut_before_the_word_that_it_is_the_standard() -> None:
+    long = "Petunia ‘Very long name that goes on and on Improved Deep Rose’"
+    svg = draw_ranking(ranked("c"), {"a": "Alpha", "b": "Beta", "c": long}, title="Fill", standard="c", width_px=320)
+    texts = [node.text or "" for node in ET.fromstring(svg).iter() if node.tag.endswith("text")]
+    (words,) = [words for words in texts if words.endswith("(the standard)")]
+    assert words.startswith("Petunia ‘Very")
+    assert "…" in words
+
+
 def test_the_table_behind_the_ranking_has_those_without_a_value_too() -> None:
     labels = {"a": "Alpha", "b": "Beta", "c": "Gamma", "late": "Late"}
     table = ranking_table(ranked("c"), labels, title="Canopy fill", standard="c")

@@ -100,6 +100,13 @@ def test_each_measured_day_can_be_tapped_and_tells_its_numbers() -> None:
     assert july.findtext(f"{SVG}title") == "1 July: fill 65 %, bloom 33 %"
 
 
+def test_on_a_phone_rows_of_one_cultivar_are_told_apart_by_their_place() -> None:
+    one = seasons()[0]
+    twice = [replace(one, place=place) for place in ("Trough A", "Bed B")]
+    names = ["".join(text.itertext()) for text in ET.fromstring(draw_timeline(twice, width_px=358)).iter(f"{SVG}text")]
+    assert [name for name in names if one.cultivar in name] == [f"‘{one.cultivar}’ · {row.place}" for row in twice]
+
+
 def texts_at(svg: str, *wanted: str) -> list[tuple[float, float, float, float]]:
     """Left, top, right and bottom of these words, as wide as they are reckoned to be."""
     found = {text.text: text for text in ET.fromstring(svg).iter(f"{SVG}text")}
