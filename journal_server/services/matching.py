@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from journal_server.domain.cultivar_names import words_of_fields
 from journal_server.domain.matching import (
     Match,
     PhotoFacts,
@@ -175,7 +176,7 @@ def planting_facts(session: Session) -> list[PlantingFacts]:
             planted_on=date.fromisoformat(r.fields["planted_on"]),
             removed_on=date.fromisoformat(r.fields["removed_on"]) if r.fields["removed_on"] else None,
             walk_order=planters[r.fields["planter_id"]].fields["walk_order"] or 0.0,
-            name=f"'{cultivars[r.fields['cultivar_id']].fields['name']}'",
+            name=words_of_fields(cultivars[r.fields["cultivar_id"]].fields),
         )
         for r in load_records(session, "planting")
     ]
