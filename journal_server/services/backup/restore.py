@@ -144,6 +144,8 @@ def _write(source: Source, staging: Path, tell: Callable[[int], None]) -> None:
         if member != DATABASE_FILE:
             target.chmod(0o444)
         tell(done + 1)
+    for folder in {_place_of(member, staging).parent for member in source.manifest.files}:
+        fsync_folder(folder)
 
 
 def _prove(source: Source, staging: Path, tell: Callable[[int], None]) -> Contents:
