@@ -69,6 +69,7 @@ def test_a_photo_that_was_not_sent_can_be_sent_again(
     page.route("**/api/photos", lambda route: route.abort())
     take_in(page, some_files[:1])
     expect(page.locator("#upload-summary")).to_have_text("1 not sent.")
+    expect(page.locator(".files .says")).to_contain_text("The photo is still where it was")
     page.unroute("**/api/photos")
     page.get_by_role("button", name="Send again what was not sent").click()
     expect(page.locator("#upload-summary")).to_have_text("1 taken in.")

@@ -1,6 +1,6 @@
 /** Many photos, two at a time; each ends as taken in, already here, refused (with the reason), failed or cancelled. */
 
-import { ServerRefused } from "./server.js";
+import { ServerRefused, ServerUnreachable } from "./server.js";
 
 const AT_ONCE = 2;
 const LARGEST_BYTES = 60 * 1000 * 1000;
@@ -88,7 +88,7 @@ export class UploadQueue {
       const answer = await this.#upload(entry.file, { onProgress, signal: this.#abort.signal });
       Object.assign(entry, { state: answer.outcome, says: answer.says, share: 1, photo: answer.photo });
     } catch (problem) {
-      Object.assign(entry, { state: stateAfter(problem), says: problem.message, share: 0 });
+      Object.assign(entry, { state: stateAfter(problem), says: inWords(problem), share: 0 });
     }
     this.#running -= 1;
     this.#go();
@@ -106,6 +106,11 @@ function stateAfter(problem) {
   const final = problem instanceof ServerRefused && problem.status < 500 && problem.status !== 429;
   return final ? "refused" : "failed";
 }
+
+const inWords = (problem) =>
+  problem instanceof ServerUnreachable
+    ? "The journal could not be reached. The photo is still where it was: send it again once the journal answers."
+    : problem.message;
 
 /** Only what is surely no photo, or surely too large, is kept from the wire; the server judges the rest. */
 function whyNotSent(file) {
