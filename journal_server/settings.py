@@ -66,6 +66,8 @@ class Setting:
     help: str
     choices: tuple[str, ...] = ()
     group: str = ""
+    on_or_off: bool = False
+    """Whether there is nothing between 1 and 0, so that a screen asks with a tick."""
 
 
 SETTINGS: dict[str, Setting] = {
@@ -140,8 +142,9 @@ SETTINGS |= {
         setting.label,
         partial(float, setting.usual),
         _number_or_off(setting.least, setting.most),
-        f"{setting.help} 0 turns it off.",
+        setting.help if setting.is_on_or_off else f"{setting.help} 0 turns it off.",
         group="Things to look at",
+        on_or_off=setting.is_on_or_off,
     )
     for rule, setting in RULE_SETTINGS.items()
     if rule != "not_photographed"  # that is not_seen_days

@@ -34,6 +34,7 @@ def read_settings() -> Response:
             "choices": setting.choices,
             "help": setting.help,
             "group": setting.group,
+            "on_or_off": setting.on_or_off,
         }
         for name, setting in SETTINGS.items()
     ]

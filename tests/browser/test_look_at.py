@@ -104,6 +104,22 @@ def test_settings_of_the_rules_are_folded_away_and_say_what_is_wrong(
     expect(page.get_by_text(SENTENCE)).to_have_count(0)
 
 
+def test_a_rule_with_nothing_to_choose_is_a_tick(eaten: tuple[Served, str], open_page: Callable[..., Page]) -> None:
+    served, _ = eaten
+    page = open_page(f"{served.address}/#/set-up/settings")
+    page.get_by_text("Things to look at", exact=True).click()
+    told = page.get_by_label("Identity in doubt")
+    expect(told).to_be_checked()
+    told.uncheck()
+    page.get_by_role("button", name="Save: things to look at").click()
+    expect(page.get_by_text("Settings saved.")).to_be_visible()
+    assert served.journal.setting("look_at_identity_doubtful") == 0
+    page.reload()
+    page.get_by_text("Things to look at", exact=True).click()
+    expect(told).not_to_be_checked()
+    expect(page.get_by_label("Paper of the cards").locator("option")).to_have_text(["A4", "Letter"])
+
+
 def test_without_the_server_it_is_still_told_and_can_be_dismissed(eaten: tuple[Served, str], phone: Phone) -> None:
     served, _ = eaten
     page = phone.ready_for_the_walk(f"{served.address}/#/")

@@ -107,12 +107,13 @@ def test_an_update_of_the_method_says_what_moved(
     expect(page.locator("#method")).to_contain_text("By the method")
     expect(page.locator("#method li")).to_have_count(0)
     moved = {"photos": 1, "mean": -0.01, "mean_size": 0.004, "most": -0.031, "most_photo": "one.jpg"}
-    change = {"canopy_fill": moved | {"most_photo_id": photo_id}}
+    still = {"photos": 1, "mean": 0.0, "mean_size": 0.0, "most": -0.0001, "most_photo": "one.jpg"}
+    change = {"canopy_fill": moved | {"most_photo_id": photo_id}, "spent_share": still | {"most_photo_id": photo_id}}
     answer = {"method": "learned 2", "before": ["learned 1"], "photos": 1, "changes": change}
     page.route("**/api/method-change", lambda route: route.fulfill(json=answer))
     page.reload()
     expect(page.locator("#method li")).to_have_text(
-        "Canopy fill moved by 0.4 points on average, most 3.1 points down at one.jpg."
+        ["Canopy fill moved by 0.4 points on average, most 3.1 points down at one.jpg.", "Spent bloom is as before."]
     )
     page.get_by_role("link", name="one.jpg").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Made Up")

@@ -19,6 +19,10 @@ class RuleSetting:
     most: float
     per: float = 1.0
 
+    @property
+    def is_on_or_off(self) -> bool:
+        return self.least == self.most
+
 
 #: Setting 1 says on; there is nothing to choose.
 ON = 1.0
@@ -80,7 +84,7 @@ RULE_SETTINGS: dict[str, RuleSetting] = {
         2, 1, 20,
     ),
     "identity_doubtful": RuleSetting(
-        "Identity in doubt (1: told)", "The planting's identity is entered as doubtful.", ON, ON, ON
+        "Identity in doubt", "The planting's identity is entered as doubtful.", ON, ON, ON
     ),
     "not_photographed": RuleSetting(
         "Not photographed, for (days)", "No photo of the planting for so many days.", 14, 1, 120

@@ -31,14 +31,17 @@ function said({ method, before, photos, changes }) {
     element(
       "li",
       {},
-      movedInWords(number, changes[number]),
-      link(`#/photos/${changes[number].most_photo_id}`, {}, changes[number].most_photo),
-      ".",
+      isAsBefore(changes[number])
+        ? `${NUMBERS[number]} is as before.`
+        : [movedInWords(number, changes[number]), link(`#/photos/${changes[number].most_photo_id}`, {}, changes[number].most_photo), "."],
     ),
   );
   const words = `It was updated (before: ${before.join(", ")}). Of ${countInWords(photos, "photo")} measured by both:`;
   return [name, element("div", {}, element("p", {}, words), element("ul", { class: "rows" }, moved))];
 }
+
+/** Whether nothing would be seen to have moved, in tenths of a point. */
+const isAsBefore = ({ most }) => Math.abs(most) < 0.0005;
 
 function movedInWords(number, change) {
   const points = (share) => `${(Math.abs(share) * 100).toFixed(1)} points`;

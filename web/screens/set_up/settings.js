@@ -21,8 +21,10 @@ async function fill(context, place) {
   const { server } = context.journal;
   try {
     const { settings } = await server.getJson("/api/settings");
+    const ticks = settings.filter(({ on_or_off }) => on_or_off).map(({ name }) => name);
+    const kept = ([name, value]) => [name, ticks.includes(name) ? Number(value) : value];
     const save = async (typed) => {
-      await server.postJson("/api/settings", typed);
+      await server.postJson("/api/settings", Object.fromEntries(Object.entries(typed).map(kept)));
       await context.units.refresh();
       context.notices.say("Settings saved.");
       return [];
@@ -50,9 +52,14 @@ function formOf({ units }, settings, save, words) {
 const foldedGroup = (group, node) =>
   element("details", { id: `settings-${group.toLowerCase().replaceAll(" ", "-")}` }, element("summary", {}, group), node);
 
-function specOf({ name, label, value, default: usual, choices, help }, { temperature }) {
+/** What a choice is called, where its word in the journal is not what people write. */
+const CALLED = { a4: "A4", letter: "Letter" };
+const called = (word) => CALLED[word] ?? word;
+
+function specOf({ name, label, value, default: usual, choices, help, on_or_off: onOrOff }, { temperature }) {
+  if (onOrOff) return { name, label, help, type: "yes" };
   const type = typeof value === "number" ? "number" : "text";
-  const options = choices.length ? choices.map((word) => [word, word]) : undefined;
+  const options = choices.length ? choices.map((word) => [word, called(word)]) : undefined;
   const measure = name.endsWith("_c") ? temperature : undefined;
   return {
     name,
@@ -60,6 +67,6 @@ function specOf({ name, label, value, default: usual, choices, help }, { tempera
     type,
     options,
     measure,
-    help: `${help} Usually: ${measure ? measure.show(usual) : usual}.`,
+    help: `${help} Usually: ${measure ? measure.show(usual) : called(usual)}.`,
   };
 }
