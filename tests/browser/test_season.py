@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-from browser.records import photo_named, records
+from browser.records import make, make_planting, photo_named, records
 from browser.serving import DESKTOP, Served
 from playwright.sync_api import Page, expect
 
@@ -19,6 +19,17 @@ def test_a_date_of_the_timeline_leads_to_its_photo_and_back(season: Served, open
     assert page.url.endswith(f"#/photos/{photo.id}")
     page.go_back()
     expect(page.get_by_role("heading", name="Season")).to_be_visible()
+
+
+def test_a_trial_without_plantings_says_what_to_do_first(empty: Served, open_page: Callable[..., Page]) -> None:
+    trial_id = make(empty.journal, "trial", title="Terrace", year=2026)
+    page = open_page(f"{empty.address}/#/season/{trial_id}")
+    expect(page.get_by_text("Nothing is planted in this trial yet.")).to_be_visible()
+    expect(page.locator(".figure")).to_have_count(0)
+    make_planting(empty.journal, trial_id, "Plum")
+    page.evaluate("dispatchEvent(new Event('online'))")
+    expect(page.locator(".fig-name")).to_have_count(1)
+    expect(page.get_by_text("Nothing is planted")).to_have_count(0)
 
 
 def test_the_timeline_is_reached_by_keyboard_too(season: Served, open_page: Callable[..., Page]) -> None:

@@ -42,6 +42,7 @@ export async function seasonScreen({ journal, go }, { trial: trialId }) {
     store,
     () => isMeasuring(store) || store.stamp(["measurement", "planting", "planter", "frame"]),
     () => timeline(journal, trial, order),
+    { class: "stack" },
   );
   const choose = (name) => async (event) => {
     order[name] = event.target.value;
@@ -60,13 +61,13 @@ export async function seasonScreen({ journal, go }, { trial: trialId }) {
         labelled("Order", chooser(SORTS, order.sort, choose("sort"))),
         labelled("Groups", chooser(GROUPS, order.group, choose("group"))),
       ),
-      element("p", { class: "quiet" }, "Tap a date to see its photo, a name to see the planting. By keyboard, Tab goes from planting to planting and the arrow keys from date to date."),
       part,
     ],
   };
 }
 
 function timeline({ store, server }, trial, order) {
+  if (!store.all("planting").some(({ fields }) => fields.trial_id === trial.id)) return nothingPlanted(trial);
   const what = {
     path: "/api/timeline.svg",
     table: "/api/timeline",
@@ -78,8 +79,16 @@ function timeline({ store, server }, trial, order) {
     ? element("p", {}, "Photos are still being measured; the picture is drawn anew when all are done.")
     : null;
   const numbers = link(`#/season/${trial.id}/numbers`, { class: "secondary", id: "numbers-out" }, "Take the numbers out");
-  return [waiting, withoutFrame(store, trial), figure(server, what), element("p", { class: "ways" }, numbers)];
+  return [howTo(), waiting, withoutFrame(store, trial), figure(server, what), element("p", { class: "ways" }, numbers)];
 }
+
+const howTo = () =>
+  element(
+    "p",
+    { class: "quiet" },
+    "Tap a date to see its photo, a name to see the planting. ",
+    element("span", { class: "by-keyboard" }, "By keyboard, Tab goes from planting to planting and the arrow keys from date to date."),
+  );
 
 function withoutFrame(store, trial) {
   const waiting = unframedPlantings(store, trial.id);
@@ -92,6 +101,10 @@ function withoutFrame(store, trial) {
     link(frameInTurn(waiting[0].photo), {}, "Draw the frames"),
   );
 }
+
+/** What to do first, where a picture would show nothing. */
+const nothingPlanted = (trial) =>
+  element("p", {}, "Nothing is planted in this trial yet. ", link(`#/set-up/trials/${trial.id}/list`, {}, "Enter plantings as a list"));
 
 function whichTrial(store, trial, go) {
   const trials = store.all("trial");
