@@ -34,7 +34,7 @@ from journal_server.services.pairing import make_pairing_code, pair_device
 
 
 def fill(journal: Journal) -> None:
-    """A planting with its photos, measured, a recording, something deleted, a device, a calendar address."""
+    """A planting with its photos, measured, a recording, something deleted, a device, a calendar, a shared report."""
     journal.change_settings({"time_zone": "Europe/Paris", "heat_day_c": 33})
     client = create_app(journal).test_client()
     trial = _make(client, "trial", title="Terrace ☀", year=2026)
@@ -53,6 +53,8 @@ def fill(journal: Journal) -> None:
     pair_device(journal, make_pairing_code(journal, "helper", now).code, "Old phone", "192.168.1.7", now)
     client.post("/api/calendar-addresses", json={"trial_id": trial, "name": "Old calendar"})
     MeasuringRoom(journal).run_until_done()
+    shared = {"report": "trial", "trial_id": trial, "name": "Old reader", "photos": False}
+    assert client.post("/api/report-links", json=shared).status_code == 201
 
 
 def _make(client: FlaskClient, kind: str, **fields: Any) -> str:

@@ -13,16 +13,12 @@ from sqlalchemy import ColumnElement, and_, delete, exists, func, or_, select, u
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Session
 
-from journal_server.storage.tables import ClaimRow, RecordRow
+from journal_server.storage.tables import NOT_DELETED, ClaimRow, RecordRow
 
 LEASE_S = 20.0
 RENEW_S = 5.0
 
-WAITS = and_(
-    RecordRow.kind == "photo",
-    RecordRow.deleted.is_(False),
-    RecordRow.fields["measuring"].as_string() == "waiting",
-)
+WAITS = and_(RecordRow.kind == "photo", NOT_DELETED, RecordRow.measuring == "waiting")
 
 
 def claim_next(session: Session, token: str) -> str | None:

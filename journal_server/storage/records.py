@@ -11,6 +11,9 @@ from sqlalchemy.orm import Session
 
 from journal_server.storage.tables import NOT_DELETED, CounterRow, MeasurementRow, PhotoFileRow, RecordRow, SettingRow
 
+WITH_A_COLUMN = {"planting_id": RecordRow.planting_id, "measuring": RecordRow.measuring}
+"""Fields that a column repeats, by which records are searched much."""
+
 
 @dataclass(frozen=True)
 class Record:
@@ -87,8 +90,8 @@ def load_records(
     """All records of a kind in order of change, or those whose text fields equal, begin with or are among the given."""
     query = select(RecordRow).where(RecordRow.kind == kind).order_by(RecordRow.seq)
     if not with_deleted:
-        by_planting = "planting_id" in {**(equals or {}), **(among or {})}
-        query = query.where(NOT_DELETED if by_planting else RecordRow.deleted.is_(False))
+        indexed = WITH_A_COLUMN.keys() & {**(equals or {}), **(among or {})}
+        query = query.where(NOT_DELETED if indexed else RecordRow.deleted.is_(False))
     for name, value in (equals or {}).items():
         query = query.where(_field(name) == value)
     for name, value in (begins or {}).items():
@@ -100,7 +103,7 @@ def load_records(
 
 def _field(name: str) -> Any:
     """A text field of a record to search by: its own column where it has one."""
-    return RecordRow.planting_id if name == "planting_id" else RecordRow.fields[name].as_string()
+    return WITH_A_COLUMN[name] if name in WITH_A_COLUMN else RecordRow.fields[name].as_string()
 
 
 def count_pointing(session: Session, kind: str, names: Iterable[str], target_id: str) -> int:
@@ -124,7 +127,7 @@ def save_record(
     row.deleted = deleted
     row.fields = {**row.fields, **fields}
     row.field_versions = {**row.field_versions, **dict.fromkeys(fields, row.version)}
-    row.planting_id = row.fields.get("planting_id")
+    row.planting_id, row.measuring = row.fields.get("planting_id"), row.fields.get("measuring")
     session.flush()
     return _record(row)
 

@@ -35,11 +35,16 @@ class Base(DeclarativeBase):
 class RecordRow(Base):
     """One editable record of any kind; ``field_versions`` says at which version each field was last set.
 
-    ``planting_id`` repeats that field, so that the records of a planting are found without reading all of a kind.
+    ``planting_id`` and ``measuring`` repeat those fields, so that the records of a planting, and the photos that wait,
+    are found without reading all of a kind.
     """
 
     __tablename__ = "records"
-    __table_args__ = (Index(None, "kind", "deleted"), Index(None, "planting_id", "kind"))
+    __table_args__ = (
+        Index(None, "kind", "deleted"),
+        Index(None, "planting_id", "kind"),
+        Index(None, "measuring", "seq"),
+    )
 
     id: Mapped[str] = mapped_column(String(36), primary_key=True)
     kind: Mapped[str] = mapped_column(String(20))
@@ -49,10 +54,11 @@ class RecordRow(Base):
     fields: Mapped[dict[str, Any]] = mapped_column(JSON)
     field_versions: Mapped[dict[str, int]] = mapped_column(JSON)
     planting_id: Mapped[str | None] = mapped_column(String(36))
+    measuring: Mapped[str | None] = mapped_column(String(10))
 
 
 NOT_DELETED = func.coalesce(RecordRow.deleted, False).is_(False)
-"""For queries by planting: said so that SQLite takes the index of plantings rather than that of kinds that stand."""
+"""For queries by planting or of what waits: said so that SQLite takes their index, not that of kinds that stand."""
 
 
 class PhotoFileRow(Base):

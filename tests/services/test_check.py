@@ -128,7 +128,7 @@ HARMS: dict[str, tuple[Callable[[Journal], None], str, str, str, str]] = {
         WRONG, "records", "planted_on of planting", "set the field again",
     ),
     "a kind of a newer version": (
-        lambda j: in_database(j, "INSERT INTO records VALUES ('x', 'sonnet', 99, 1, 0, '{}', '{}', NULL)",
+        lambda j: in_database(j, "INSERT INTO records VALUES ('x', 'sonnet', 99, 1, 0, '{}', '{}', NULL, NULL)",
                               "UPDATE counters SET value = 99"),
         NOTE, "records", "sonnet x", "newer version",
     ),
