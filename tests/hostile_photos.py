@@ -105,6 +105,7 @@ def sound_files() -> dict[str, bytes]:
         "alpha.png": _encoded(small.convert("RGBA"), "PNG"),
         "palette.png": _encoded(small.quantize(32), "PNG"),
         "bits16.png": _encoded(srgb16, "PNG"),
+        "rgb16.png": png_of(160, 120, bits=16, packed=zlib.compress(bytes(120 * (1 + 160 * 6)))),
         "moving.png": _encoded(small, "PNG", save_all=True, append_images=[small.rotate(9)]),
         "photo.webp": _encoded(small, "WEBP", exif=block),
         "moving.webp": _encoded(small, "WEBP", save_all=True, append_images=[small.rotate(9)]),
@@ -360,7 +361,7 @@ def _endless_scans(rng: random.Random) -> tuple[str, bytes]:
 
 @_kind("odd pixels")
 def _odd_pixels(rng: random.Random) -> tuple[str, bytes]:
-    base = picture(rng.randrange(1000), (64, 48))
+    base = picture(rng.randrange(1000), rng.choice(((64, 48), (640, 480))))  # as it is, and to be shrunk
     mode, kind = rng.choice(
         [("1", "PNG"), ("L", "PNG"), ("LA", "PNG"), ("P", "PNG"), ("RGBA", "PNG"), ("I;16", "PNG"),
          ("CMYK", "JPEG"), ("L", "JPEG"),
@@ -372,7 +373,7 @@ def _odd_pixels(rng: random.Random) -> tuple[str, bytes]:
     else:
         made = base.convert("L").convert(mode) if mode in ("I;16", "I", "F", "LA") else base.convert(mode)
     if mode == "F" and rng.random() < 0.5:
-        made = Image.fromarray(np.full((48, 64), rng.choice((np.nan, np.inf, -1e30, 1e30)), np.float32))
+        made = Image.fromarray(np.full(base.size[::-1], rng.choice((np.nan, np.inf, -1e30, 1e30)), np.float32))
     return f"odd.{kind.lower()}", _encoded(made, kind)
 
 

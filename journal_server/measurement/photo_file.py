@@ -146,6 +146,8 @@ def luminance(photo: Photo, min_pixels: int | None = None) -> npt.NDArray[np.uin
 
 
 def _as_grey(image: Image.Image) -> Image.Image:
+    if image.mode == "LAB":  # Pillow makes no grey of it; its lightness is one
+        return image.getchannel("L")
     return image if image.mode == "L" else image.convert("L")
 
 

@@ -6,6 +6,7 @@ import contextlib
 import sqlite3
 import threading
 import time
+import zipfile
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from io import BytesIO
@@ -25,6 +26,8 @@ from journal_server.services.take_in_photo import take_in_photo
 from journal_server.storage.database import Database
 from journal_server.storage.records import load_records
 
+EARLIER = Path(__file__).parents[1] / "storage" / "earlier" / "step_0002.zip"
+
 
 @pytest.fixture
 def impatient(tmp_path: Path) -> Iterator[Journal]:
@@ -37,8 +40,8 @@ def impatient(tmp_path: Path) -> Iterator[Journal]:
 
 
 @contextlib.contextmanager
-def held_by_another(journal: Journal) -> Iterator[None]:
-    with contextlib.closing(sqlite3.connect(journal.folder / DATABASE_FILE, isolation_level=None)) as other:
+def held_by_another(folder: Path) -> Iterator[None]:
+    with contextlib.closing(sqlite3.connect(folder / DATABASE_FILE, isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
         yield
         other.execute("ROLLBACK")
@@ -47,7 +50,7 @@ def held_by_another(journal: Journal) -> Iterator[None]:
 def test_an_upload_and_a_note_are_refused_and_taken_in_later(impatient: Journal) -> None:
     client = create_app(impatient).test_client()
     content = jpeg("2026:06:12 10:14:03", size=(160, 120))
-    with held_by_another(impatient):
+    with held_by_another(impatient.folder):
         answer = client.post("/api/photos", data={"photo": (BytesIO(content), "a.jpg")})
         assert (answer.status_code, answer.get_json()["error"]["kind"]) == (503, "JournalBusy")
         assert "try again in a moment" in answer.get_json()["error"]["message"]
@@ -67,7 +70,7 @@ def test_measuring_waits_and_goes_on(impatient: Journal) -> None:
         with impatient.database.reading() as session:
             return [photo.fields["measuring"] for photo in load_records(session, "photo")]
 
-    with held_by_another(impatient):
+    with held_by_another(impatient.folder):
         for thread in room._threads:
             thread.start()
         time.sleep(3)
@@ -81,13 +84,32 @@ def test_measuring_waits_and_goes_on(impatient: Journal) -> None:
 
 def test_a_backup_is_made_although_another_writes(impatient: Journal, tmp_path: Path) -> None:
     take_in_photo(impatient, jpeg("2026:06:12 10:14:03", size=(160, 120)), "a.jpg")
-    with held_by_another(impatient):
+    with held_by_another(impatient.folder):
         done: list[int] = []
         making = threading.Thread(target=lambda: done.append(make_backup(impatient, tmp_path / "b.zip").photos))
         making.start()
         making.join(timeout=60)
         assert done == [1]
     assert restore_backup(tmp_path / "b.zip", tmp_path / "new").photos == 1
+
+
+def test_an_earlier_journal_stays_as_it_is_until_it_is_let_go(tmp_path: Path) -> None:
+    with zipfile.ZipFile(EARLIER) as kept:
+        kept.extractall(tmp_path / "journal")
+    before = _tables(tmp_path / "journal")
+    with held_by_another(tmp_path / "journal"):
+        database = Database(f"sqlite:///{tmp_path / 'journal' / DATABASE_FILE}", busy_wait_s=0.2)
+        with contextlib.closing(database), pytest.raises(JournalBusy, match="try again in a moment"):
+            database.upgrade()
+    assert _tables(tmp_path / "journal") == before
+    open_journal(tmp_path / "journal").close()
+    assert _tables(tmp_path / "journal") != before
+    assert check_journal(tmp_path / "journal", datetime.now(UTC)).wrong == 0
+
+
+def _tables(folder: Path) -> list[tuple[str, str]]:
+    with contextlib.closing(sqlite3.connect(folder / DATABASE_FILE)) as database:
+        return database.execute("SELECT name, sql FROM sqlite_master ORDER BY name").fetchall()
 
 
 def test_measuring_outlives_a_database_that_does_not_even_open(

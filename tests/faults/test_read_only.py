@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,6 +14,8 @@ from made_photos import jpeg
 
 from journal_server.services.journal import open_journal
 from journal_server.services.take_in_photo import take_in_photo
+
+EARLIER = Path(__file__).parents[1] / "storage" / "earlier" / "step_0002.zip"
 
 
 @contextlib.contextmanager
@@ -55,6 +58,20 @@ def test_every_call_says_so_and_changes_nothing(folder: Path, tmp_path: Path) ->
         assert "1 photos and recordings, read and compared by hash." in checked.stdout, "it looks all the same"
         assert {path: path.stat().st_mtime_ns for path in folder.rglob("*")} == before
     assert call("add", "--no-measuring", tmp_path / "b.jpg", "--data", folder).returncode == 0
+
+
+def test_an_earlier_journal_is_left_as_it_is(tmp_path: Path) -> None:
+    folder = tmp_path / "journal"
+    with zipfile.ZipFile(EARLIER) as kept:
+        kept.extractall(folder)
+    before = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    with read_only(folder):
+        refused = call("numbers", "--data", folder, before=without_root())
+        assert refused.returncode == 2
+        assert "cannot be written" in refused.stderr
+        assert "Traceback" not in refused.stderr
+    assert {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()} == before
+    assert call("numbers", "--data", folder).returncode == 0
 
 
 def test_a_folder_that_does_not_allow_a_journal_in_it(tmp_path: Path) -> None:

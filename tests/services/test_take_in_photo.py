@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from conftest import SetUp
 from made_photos import jpeg
@@ -156,6 +157,39 @@ def test_other_photo_formats_are_taken_in(journal: Journal, kind: str) -> None:
     found = fields(journal, taken)
     assert (found["format"], found["width"], found["height"]) == (kind, 640, 480)
     assert (found["taken_at"], found["taken_at_source"]) == ("2026-06-12T10:14:03+02:00", "file name")
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP", "TIFF"])
+def test_every_kind_of_pixel_is_taken_in_and_shown(journal: Journal, kind: str) -> None:
+    modes = {
+        "JPEG": ("L", "CMYK"),
+        "PNG": ("1", "L", "LA", "P", "RGBA", "I;16"),
+        "WEBP": ("RGBA",),
+        "TIFF": ("1", "L", "P", "RGBA", "CMYK", "LAB", "I;16", "I", "F"),
+    }
+    large = made_picture(3)
+    for mode in modes[kind]:
+        out = io.BytesIO()
+        as_kind(large, mode).save(out, kind)
+        found = fields(journal, take_in_photo(journal, out.getvalue(), "a.photo"))
+        for size, width in (("thumb", 320), ("screen", 640)):
+            shown = Image.open(io.BytesIO(picture(journal, found["sha256"], f".{SUFFIX[kind]}", size)))
+            assert (shown.format, shown.width) == ("JPEG", width), mode
+
+
+SUFFIX = {"JPEG": "jpg", "PNG": "png", "WEBP": "webp", "TIFF": "tif"}
+
+
+def as_kind(image: Image.Image, mode: str) -> Image.Image:
+    """The picture with other pixels; those of 16 bits, 32 and of floating point hold all that they can."""
+    grey = np.asarray(image.convert("L"))
+    if mode == "I;16":
+        return Image.fromarray(grey.astype(np.uint16) * 257)
+    if mode == "I":
+        return Image.fromarray(grey.astype(np.int32) * 257)
+    if mode == "F":
+        return Image.fromarray(grey.astype(np.float32) / 255)
+    return Image.frombytes("LAB", image.size, image.tobytes()) if mode == "LAB" else image.convert(mode)
 
 
 def test_pictures_are_upright_without_metadata(journal: Journal) -> None:
