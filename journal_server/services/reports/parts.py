@@ -92,4 +92,4 @@ def unknown_listing(unknown: Iterable[tuple[str, str]], of: str = "") -> list[Bl
     if not by_reason:
         return []
     items = tuple(f"{listed(names)}: {reason}." for reason, names in by_reason.items())
-    return [Heading(f"Not known{of}", 3), Listing(tuple(item[:1].upper() + item[1:] for item in items))]
+    return [Heading(f"Not known{of}"), Listing(tuple(item[:1].upper() + item[1:] for item in items))]
