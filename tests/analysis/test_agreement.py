@@ -96,7 +96,7 @@ def test_intervals_hold_the_truth_nine_times_in_ten() -> None:
 
 
 def test_the_interval_of_a_spread_holds_it_where_a_few_photos_are_far_off() -> None:
-    """The Laplace distribution, whose kurtosis is 6 and whose variance is 2: there no interval is right, this is less wrong."""
+    """The Laplace distribution, whose kurtosis is 6 and whose variance is 2; no interval is quite right there."""
     random, photos, times, held, chi_squared_held = np.random.default_rng(5), 20, 1000, 0, 0
     truth = sqrt(2)
     for _ in range(times):
