@@ -35,16 +35,20 @@ export function todayScreen(context) {
     },
     about,
   );
+  const doing = [wayToWalk(context), wayToCare(context), live(store, ["trial"], () => lookAt(context))];
+  const begun = store.all("planting").length > 0;
   return {
     title: "Today",
+    wide: true,
     nodes: [
       headed("Today", wayToSearch()),
       alarm,
-      wayToWalk(context),
-      wayToCare(context),
-      live(store, ["trial"], () => lookAt(context)),
-      place,
-      about,
+      element(
+        "div",
+        { class: begun ? "stack columns" : "stack" },
+        element("div", { class: "stack" }, doing),
+        element("div", { class: "stack" }, place, about),
+      ),
       element("div", { class: "action-bar" }, nextStep(context)),
     ],
   };
