@@ -91,6 +91,18 @@ def test_every_change_has_its_interval_and_a_plain_verdict(open_page: Callable[.
     expect(page.get_by_text("These are the same photo; choose two different ones.")).to_be_visible()
 
 
+def test_a_reason_that_holds_for_several_numbers_is_said_once(season: Served, open_page: Callable[..., Page]) -> None:
+    first, second = (photo_named(season.journal, f"p3_2026-{day}.jpg") for day in ("05-22", "07-27"))
+    dates = f"compare/dates/{first.fields['planting_id']}?first={first.id}&second={second.id}"
+    page = open_page(f"{season.address}/#/{dates}")
+    rows = page.locator(".differences tbody tr")
+    expect(rows).to_have_count(7)
+    reason = page.get_by_role("cell", name="a photo shows too little open bloom for a colour")
+    expect(reason).to_have_count(1)
+    expect(reason).to_have_attribute("rowspan", "4")
+    expect(rows.last.locator("th")).to_contain_text("CIEDE2000")
+
+
 def test_photos_that_cannot_be_laid_over_stand_side_by_side(open_page: Callable[..., Page], two_dates: str) -> None:
     page = open_page(two_dates)
     said = {"how": "failed", "matrix": None, "words": "The photos could not be laid over each other: too little."}

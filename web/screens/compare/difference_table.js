@@ -26,7 +26,15 @@ export function differenceTable({ rows, first, second, colour_doubt: doubt, copi
   ];
 }
 
-function differenceRow(row) {
+/** How many rows from this one on have no change for the same reason, which is then said once. */
+const alikeFrom = (rows, at) => {
+  const end = rows.findIndex(({ change, reason }, index) => index > at && (change || reason !== rows[at].reason));
+  return (end < 0 ? rows.length : end) - at;
+};
+
+const saysAsBefore = (rows, at) => at > 0 && !rows[at].change && !rows[at - 1].change && rows[at].reason === rows[at - 1].reason;
+
+function differenceRow(row, at, rows) {
   const values = [row.first_words, row.second_words].filter(Boolean);
   const head = element(
     "th",
@@ -41,7 +49,8 @@ function differenceRow(row) {
         element("span", { class: "unbroken" }, values[1]),
       ),
   );
-  if (!row.change) return element("tr", {}, head, element("td", { class: "quiet" }, row.reason));
+  if (saysAsBefore(rows, at)) return element("tr", {}, head);
+  if (!row.change) return element("tr", {}, head, element("td", { class: "quiet", rowspan: alikeFrom(rows, at) }, row.reason));
   return element(
     "tr",
     {},
