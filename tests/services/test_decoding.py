@@ -39,7 +39,7 @@ def make_room() -> Iterator[MakeRoom]:
     [
         ("crash.jpg", 120.0, "breaks down at it"),
         ("killed.jpg", 120.0, "breaks down at it"),
-        ("hang.jpg", 15.0, "took over 15 seconds"),
+        ("hang.jpg", 25.0, "took over 25 seconds"),
         ("memory.jpg", 120.0, "too large for this computer's memory"),
     ],
 )
