@@ -93,10 +93,11 @@ def timeline_figures(gathered: Gathered, weather: Sequence[DayWeather], care: Se
             )
             for px in (TIMELINE_PX, PHONE_PX)
         ]
-        more = f", plantings {at + 1} to {at + len(rows)} of {len(seasons)}" if pages > 1 else ""
+        more = f", to {day_words(last)}"
+        more += f", plantings {at + 1} to {at + len(rows)} of {len(seasons)}" if pages > 1 else ""
         title = f"The season in walking order{more}"
         names = "; ".join(f"{row.place}: {row.genus} ‘{row.cultivar}’" for row in rows)
-        alt = f"{title}, to {day_words(last)}. {names}. The numbers stand in the tables of this report."
+        alt = f"{title}. {names}. The numbers stand in the tables of this report."
         found.append(Figures((Figure(title, alt, *drawn),)))
     return found
 

@@ -54,6 +54,7 @@ def trial_report(journal: Journal, gathered: Gathered, options: Options) -> Docu
         *ranking_part(journal, gathered),
         Heading("The season"),
         *timeline_figures(gathered, weather, care),
+        *_not_drawn(gathered),
         Paragraph((weather_words(journal, gathered),)),
         *care_table(journal, gathered),
         *findings_table(journal, gathered),
@@ -103,6 +104,12 @@ def _picture(gathered: Gathered, one: Grown) -> Chosen | None:
         if pictures.get(role) in shown:
             return Chosen(role, one, shown[pictures[role]])
     return peak_shot(one)
+
+
+def _not_drawn(gathered: Gathered) -> list[Block]:
+    """The plantings that the picture of the season lacks."""
+    without = [f"{one.name}, {one.season.place}" for one in gathered.grown if not measured_days(one)]
+    return [Paragraph((f"Not drawn, as nothing was measured: {'; '.join(without)}.",), "quiet")] if without else []
 
 
 def _verdicts(gathered: Gathered) -> Table:

@@ -159,6 +159,15 @@ def test_where_no_photo_was_measured_one_reason_stands_for_all(
     assert text.count("Bloom cover at its peak") == 0
 
 
+def test_the_trial_says_which_plantings_its_picture_lacks(journal: Journal, set_up: SetUp) -> None:
+    never_photographed(journal, set_up)
+    measured(journal, set_up.planting(), SEASON)
+    text = texts_of(journal, set_up, "trial")["markdown"]
+    assert "The season in walking order, to 8 August" in text
+    assert "Not drawn, as nothing was measured: Lobelia ‘Case’, Trough 1." in text
+    assert text.count("Not drawn") == 1
+
+
 def test_numbers_of_bloom_of_leaves_are_not_known_with_that_reason(journal: Journal, set_up: SetUp) -> None:
     text = texts_of(journal, set_up, "cultivar", cultivar_id=for_its_leaves(journal, set_up))["markdown"]
     assert "Bloom cover at its peak, mean bloom cover over the season" in text
