@@ -8,6 +8,14 @@ const atMidnightUtc = (isoDay) => new Date(`${isoDay.slice(0, 10)}T00:00:00Z`);
 /** Kept on one line, so that a day is never torn from its month, nor a number from its unit. */
 const together = (words) => words.replaceAll(" ", "\u00a0");
 
+const NUMBER = "[−+-]?[0-9](?:[0-9.,]{0,8}[0-9])?";
+const UNIT = `%|°[CF]|(?:cm|mm|MB|days?|weeks?|times|${MONTHS.join("|")}|${MONTHS.map((month) => month.slice(0, 3)).join("|")})(?!\\w)`;
+// Without a look behind, which phones of a few years ago cannot read.
+const RUN = new RegExp(`(^|[^\\w.,–])((?:(?:week|day|dE00|rank) )?${NUMBER}(?:–${NUMBER})?(?: (?:${UNIT}))?)(?![\\w–])`, "g");
+
+/** A sentence of the server for a screen, by the same rule (`domain/unbroken.py`). What is copied and kept has plain spaces. */
+export const unbroken = (sentence) => sentence.replace(RUN, (_, before, run) => before + together(run));
+
 /** "22 August 2026": the figures' order everywhere, so that one page never mixes two. */
 export function dayInWords(iso) {
   if (!iso) return "day not known";
@@ -57,6 +65,9 @@ export function weekInWords(plantedOn, takenAt) {
   const days = daysBetween(plantedOn, takenAt);
   return days < 0 ? "before planting" : together(`week ${Math.round(days / 7)}`);
 }
+
+/** With a capital at its beginning. */
+export const capital = (words) => words.slice(0, 1).toUpperCase() + words.slice(1);
 
 export function countInWords(count, one, many = `${one}s`) {
   return `${count} ${count === 1 ? one : many}`;

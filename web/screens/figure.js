@@ -24,8 +24,8 @@ export function figure(server, { path, table, query, title, id }) {
     title,
     id,
     draw: async (width) => {
-      const { text, keptSince } = await server.getDated(`${path}?${query ? `${query}&` : ""}width=${width}`);
-      return { svg: text, keptSince };
+      const { answer: svg, keptSince } = await server.getDatedText(`${path}?${query ? `${query}&` : ""}width=${width}`);
+      return { svg, keptSince };
     },
     table: () => server.getJson(query ? `${table}?${query}` : table),
   });

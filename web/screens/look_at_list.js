@@ -1,8 +1,8 @@
 /** Things to look at, each with its evidence, a way to dismiss it and a way to keep it as a note. */
 
 import { button, element, link, live, redraw } from "./dom.js";
-import { describePlanting, isMeasuring, photosByPlanting } from "../store/queries.js";
-import { countInWords, dayInWords, shareInWords, shortDayInWords } from "../words.js";
+import { describePlanting, isMeasuring } from "../store/queries.js";
+import { countInWords, dayInWords, shareInWords, shortDayInWords, unbroken } from "../words.js";
 import { plantingLink } from "./names.js";
 import { problemNote } from "./problem.js";
 import { settle } from "./settle.js";
@@ -62,8 +62,8 @@ async function ask(context, of, place) {
 /** Without the server those of a planting are found in what is kept of its trial. */
 async function thingsOf(store, server, of) {
   const ask = async (address) => {
-    const { text, keptSince } = await server.getDated(address);
-    return { things: JSON.parse(text).things, keptSince };
+    const { answer, keptSince } = await server.getDated(address);
+    return { things: answer.things, keptSince };
   };
   try {
     return await ask(lookAtAddress(store, of));
@@ -114,7 +114,7 @@ function thingRow(context, of, thing) {
   return element(
     "li",
     { class: "look-at-thing" },
-    element("p", {}, !of.plantingId && [plantingLink(known), ": "], thing.sentence),
+    element("p", {}, !of.plantingId && [plantingLink(known), ": "], unbroken(thing.sentence)),
     element(
       "details",
       { id: `why-${thing.key}` },

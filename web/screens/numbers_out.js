@@ -5,6 +5,7 @@ import { chosenTrial } from "../store/queries.js";
 import { trialInWords } from "../words.js";
 import { chooser } from "./chooser.js";
 import { problemNote } from "./problem.js";
+import { noTrialYet } from "./no_trial.js";
 
 const ALL = "all";
 
@@ -30,10 +31,11 @@ export function numbersOutScreen({ journal, go }, { trial: given }) {
   const trial = given === ALL ? null : chosenTrial(store, given);
   const heading = element("h1", {}, "Take the numbers out");
   if (!store.all("trial").length)
-    return { title: "Take the numbers out", nodes: [heading, element("p", {}, "No trial yet. ", link("#/set-up/trials/new", {}, "Set up a trial"))] };
+    return { title: "Take the numbers out", nodes: [heading, noTrialYet()] };
   const only = trial ? `&trial=${trial.id}` : "";
   return {
     title: "Take the numbers out",
+    wide: true,
     nodes: [
       heading,
       element("p", { class: "quiet" }, "What was measured, with every interval and the method behind it. No picture, no place goes along."),
@@ -73,7 +75,7 @@ function dictionary(server, only) {
   };
   const details = element(
     "details",
-    { id: "dictionary", ontoggle: () => details.open && fill() },
+    { id: "dictionary", open: matchMedia("(min-width: 60rem)").matches, ontoggle: () => details.open && fill() },
     element("summary", {}, "What each column means"),
     place,
   );

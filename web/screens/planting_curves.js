@@ -34,7 +34,7 @@ export function plantingCurves(server, plantingId) {
 }
 
 async function ask(server, plantingId, width, age) {
-  const { text, keptSince } = await server.getDated(curvesAddress(plantingId, width));
+  const { answer, keptSince } = await server.getDated(curvesAddress(plantingId, width));
   redraw(age, asOf(keptSince));
-  return new Map(JSON.parse(text).curves.map((curve) => [curve.of, curve]));
+  return new Map(answer.curves.map((curve) => [curve.of, curve]));
 }

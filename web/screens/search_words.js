@@ -2,12 +2,12 @@
 
 import { element, link } from "./dom.js";
 import { describePlanting, grownInWords } from "../store/queries.js";
-import { countInWords, dayInWords, momentInWords, trialInWords, weekInWords } from "../words.js";
+import { capital, countInWords, dayInWords, momentInWords, trialInWords, weekInWords } from "../words.js";
 import { verdictScreenAddress } from "../store/verdicts.js";
 import { cultivarName, doubtMark } from "./names.js";
 import { PLACE_WORDS } from "./review/words.js";
 import { doneInWords } from "./care/words.js";
-import { capital, findingInWords } from "./walk/words.js";
+import { findingInWords } from "./walk/words.js";
 
 const LONGEST = 160;
 

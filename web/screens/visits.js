@@ -2,9 +2,9 @@
 
 import { element, link } from "./dom.js";
 import { RATED, visitsOfPlanting } from "../store/walk.js";
-import { countInWords, dayInWords } from "../words.js";
+import { capital, countInWords, dayInWords } from "../words.js";
 import { playButton } from "./walk/remark.js";
-import { capital, findingsInWords, ratingsInWords } from "./walk/words.js";
+import { findingsInWords, ratingsInWords } from "./walk/words.js";
 
 const AT_ONCE = 6;
 

@@ -1,7 +1,7 @@
 /** What an entry of the queue is, in a few words. Pure. */
 
 import { describePlanting } from "../store/queries.js";
-import { countInWords, momentInWords } from "../words.js";
+import { capital, countInWords, momentInWords } from "../words.js";
 
 const KIND_WORDS = {
   care: "care",
@@ -57,5 +57,3 @@ function plantingName(store, id) {
   const cultivarId = store.lastSaid("planting", id)?.fields?.cultivar_id;
   return known ?? store.get("cultivar", cultivarId)?.fields.name;
 }
-
-const capital = (words) => words.slice(0, 1).toUpperCase() + words.slice(1);

@@ -57,10 +57,15 @@ export class Server {
     return json(await this.#ask(path));
   }
 
-  /** @returns {Promise<{text: string, keptSince: string | null}>} `keptSince`: when it was made, where it is what this device kept */
-  async getDated(path) {
+  /** @returns {Promise<{answer: any, keptSince: string | null}>} `keptSince`: when it was made, where it is what this device kept */
+  async getDated(path, read = json) {
     const response = await this.#ask(path);
-    return { text: await response.text(), keptSince: response.headers.get(KEPT_SINCE) };
+    return { answer: await read(response), keptSince: response.headers.get(KEPT_SINCE) };
+  }
+
+  /** The same for what is no JSON: `answer` is its text. */
+  getDatedText(path) {
+    return this.getDated(path, (response) => response.text());
   }
 
   async postJson(path, body) {

@@ -1,7 +1,7 @@
 /** Each of those compared: its rank and value, ties, the standard, survival, growth, off-type flowers. */
 
 import { element, link } from "../dom.js";
-import { countInWords } from "../../words.js";
+import { capital, countInWords } from "../../words.js";
 import { copyable } from "../copy/copyable.js";
 
 /** @param {Object} answer of `/api/compare/plantings` */
@@ -49,5 +49,3 @@ function lines(group) {
     [group.off_type_flowers && `${countInWords(group.off_type_flowers, "off-type flower")} found.`],
   ].filter(([words]) => words);
 }
-
-const capital = (words) => words[0].toUpperCase() + words.slice(1);

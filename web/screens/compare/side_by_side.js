@@ -5,7 +5,7 @@ import { FIRST_NUMBER, FIRST_WEEK, askedIn, sideBySideAddress } from "../../stor
 import { figureWidth } from "../../store/season_addresses.js";
 import { keptSeen } from "../../store/seen_cache.js";
 import { ServerUnreachable } from "../../sync/server.js";
-import { shortDayInWords, trialInWords } from "../../words.js";
+import { capital, shortDayInWords, trialInWords, unbroken } from "../../words.js";
 import { asOf, figureOf } from "../figure.js";
 import { cultivarName } from "../names.js";
 import { chooser } from "../chooser.js";
@@ -68,8 +68,8 @@ async function fill(context, place, what, now, show) {
   const { server } = context.journal;
   try {
     const width = figureWidth(place.querySelector(".drawing")?.clientWidth);
-    const { text, keptSince } = await server.getDated(sideBySideAddress(what, now.asked, width));
-    now.answer = JSON.parse(text);
+    const { answer, keptSince } = await server.getDated(sideBySideAddress(what, now.asked, width));
+    now.answer = answer;
     redraw(place, choosers(what, now, show), asOf(keptSince), found(what, now, show));
   } catch (problem) {
     const kept = problem instanceof ServerUnreachable ? await keptOf(what) : [];
@@ -136,7 +136,7 @@ function found(what, now, show) {
     show();
   };
   return [
-    element("p", {}, comparison.sentences.join(" ")),
+    element("p", {}, unbroken(comparison.sentences.join(" "))),
     element(
       "div",
       { class: "curves" },
@@ -164,5 +164,3 @@ function keptList(what, { answer }, kept) {
   };
   return element("section", {}, element("h2", {}, "Kept on this device"), element("ul", { class: "rows" }, kept.map(row)));
 }
-
-const capital = (words) => words[0].toUpperCase() + words.slice(1);

@@ -174,8 +174,8 @@ function changes({ server, store }, units, chosen) {
   const place = element("div", { class: "changes" }, element("p", { class: "quiet" }, "Reading …"));
   const fill = async () => {
     try {
-      const { text, keptSince } = await server.getDated(datesAddress(pairQuery(chosen)));
-      redraw(place, asOf(keptSince), differenceTable(JSON.parse(text)));
+      const { answer, keptSince } = await server.getDated(datesAddress(pairQuery(chosen)));
+      redraw(place, asOf(keptSince), differenceTable(answer));
     } catch (problem) {
       redraw(place, problem instanceof ServerUnreachable ? ownNumbers(store, units.now, chosen, fill) : problemNote(problem, fill));
     }

@@ -2,6 +2,7 @@
 
 import { element } from "../dom.js";
 import { copyable } from "../copy/copyable.js";
+import { capital, unbroken } from "../../words.js";
 
 /** The two dates of a photo's planting, this photo being the later one. */
 export const compareAddress = (photo) => `#/compare/dates/${photo.fields.planting_id}?second=${photo.id}`;
@@ -15,7 +16,7 @@ const BESIDE = "Beside others of its genus";
  */
 export const growthWords = ({ sentences, quotes, reason }) => [
   element("h3", {}, BESIDE),
-  (sentences.length ? sentences : [`${reason[0].toUpperCase()}${reason.slice(1)}.`]).map((words, at) =>
-    element("p", {}, copyable(words, BESIDE, quotes?.[at])),
+  (sentences.length ? sentences : [`${capital(reason)}.`]).map((words, at) =>
+    element("p", {}, copyable(unbroken(words), BESIDE, quotes?.[at])),
   ),
 ];

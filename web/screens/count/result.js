@@ -7,7 +7,7 @@ import { endedCounts } from "../../store/point_counts.js";
 import { currentMeasurements } from "../../store/queries.js";
 import { pictureAddress } from "../../store/waiting_pictures.js";
 import { ServerRefused } from "../../sync/server.js";
-import { countInWords, dayInWords, shareInWords } from "../../words.js";
+import { capital, countInWords, dayInWords, shareInWords } from "../../words.js";
 import { copyable } from "../copy/copyable.js";
 import { asOf } from "../figure.js";
 import { problemNote } from "../problem.js";
@@ -32,9 +32,9 @@ function answer(context, photo, known, gone) {
   const show = (...told) => redraw(place, told, ways(context, photo, known, gone));
   const fill = async () => {
     try {
-      const { text, keptSince } = await context.journal.server.getDated(resultAddress(photo.id));
+      const { answer: found, keptSince } = await context.journal.server.getDated(resultAddress(photo.id));
       if (!isAllSent(context.journal.store, photo)) return show(ownResult(context, photo, fill));
-      show(asOf(keptSince), whole(photo, JSON.parse(text)));
+      show(asOf(keptSince), whole(photo, found));
     } catch (problem) {
       const isNotThereYet = !(problem instanceof ServerRefused) || problem.status === 404;
       show(isNotThereYet ? ownResult(context, photo, fill) : problemNote(problem, fill));
@@ -89,7 +89,7 @@ function sharesTable(rows) {
   const last = (row) =>
     row.difference_words
       ? cellWithVerdict(cell(row.difference_words, `${capital(row.words)}, method less eye`, row.quotes?.difference), row.verdict)
-      : element("td", { class: "quiet" }, row.reason ? `${row.reason[0].toUpperCase()}${row.reason.slice(1)}.` : "–");
+      : element("td", { class: "quiet" }, row.reason ? `${capital(row.reason)}.` : "–");
   const body = rows.map((row) =>
     element(
       "tr",
@@ -117,8 +117,6 @@ function cellWithVerdict(cell, verdict) {
   cell.append(element("span", { class: verdict.startsWith("beyond") ? "verdict more" : "verdict" }, verdict));
   return cell;
 }
-
-const capital = (words) => `${words[0].toUpperCase()}${words.slice(1)}`;
 
 function kappaWords({ kappa, kappa_reason: reason }) {
   if (!kappa) return `Cohen’s kappa is not known: ${reason}.`;

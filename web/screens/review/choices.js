@@ -1,7 +1,7 @@
 /** Big choices: one of a few, or some of several; a second tap takes one back. */
 
 import { button, element, freshId } from "../dom.js";
-import { capital } from "./words.js";
+import { capital } from "../../words.js";
 
 /**
  * @param {{title: string, name: string, options: string[], words?: Object<string, string>, value: string | null,

@@ -3,8 +3,7 @@
 import { element, link, redraw } from "../dom.js";
 import { AGREEMENT, PHOTOS_FOR_A_PLOT, agreementQuery, howSureAddress } from "../../store/point_counts.js";
 import { describePlanting } from "../../store/queries.js";
-import { ServerUnreachable } from "../../sync/server.js";
-import { countInWords, shortDayInWords, trialInWords } from "../../words.js";
+import { capital, countInWords, shortDayInWords, trialInWords, unbroken } from "../../words.js";
 import { confusionTable } from "../count/confusion.js";
 import { copyable } from "../copy/copyable.js";
 import { asOf, figure } from "../figure.js";
@@ -25,11 +24,10 @@ export function howSureScreen(context, { trial: trialId }) {
   const place = element("div", { class: "stack how-sure" }, element("p", { class: "quiet" }, "Reading …"));
   const fill = async () => {
     try {
-      const { text, keptSince } = await context.journal.server.getDated(howSureAddress(trialId));
-      redraw(place, asOf(keptSince), parts(context, trialId, JSON.parse(text)));
+      const { answer, keptSince } = await context.journal.server.getDated(howSureAddress(trialId));
+      redraw(place, asOf(keptSince), parts(context, trialId, answer));
     } catch (problem) {
-      const isAway = problem instanceof ServerUnreachable || problem instanceof SyntaxError;
-      redraw(place, problemNote(isAway ? new ServerUnreachable() : problem, fill));
+      redraw(place, problemNote(problem, fill));
     }
   };
   fill();
@@ -61,7 +59,7 @@ function lead({ sentences, photos, counted_by: by }) {
   return element(
     "section",
     {},
-    element("p", { class: "lead" }, sentences[0] + who + few),
+    element("p", { class: "lead" }, unbroken(sentences[0]) + who + few),
     photos === 0 &&
       element("p", {}, "On a photo, say of 50 to 200 random points what lies under each. That estimate owes nothing to the method, so the two can be held against each other."),
   );
@@ -105,11 +103,11 @@ function item(store, photoId, words) {
 function shares(server, trialId, found) {
   const plots = found.shares.map(({ name, words, photos, sentences }) =>
     photos < PHOTOS_FOR_A_PLOT
-      ? element("p", {}, sentences.join(" "))
+      ? element("p", {}, unbroken(sentences.join(" ")))
       : figure(server, {
           ...AGREEMENT,
           query: agreementQuery(trialId, name),
-          title: `${words[0].toUpperCase()}${words.slice(1)}: method against eye`,
+          title: `${capital(words)}: method against eye`,
           id: `agreement-${name}`,
         }),
   );
@@ -123,7 +121,7 @@ function pointByPoint({ kappa, kappa_reason: reason, confusion, sentences }) {
     {},
     element("h2", {}, "Point by point"),
     kappa && element("p", {}, copyable(value, "Cohen’s kappa", kappa.quote, { class: "big" }), " ", element("span", { class: "interval" }, `kappa, 90 % interval ${interval.replace(")", "")}`)),
-    element("p", {}, kappa ? sentences.at(-1) : `Cohen’s kappa is not known: ${reason}.`),
+    element("p", {}, kappa ? unbroken(sentences.at(-1)) : `Cohen’s kappa is not known: ${reason}.`),
     confusion && confusionTable(confusion),
   );
 }
@@ -165,7 +163,7 @@ function leftOut(store, { left_out: photos }) {
   if (!photos.length) return null;
   const row = ({ photo_id: photoId, reason }) => {
     const known = describePlanting(store, store.get("photo", photoId)?.fields.planting_id);
-    return element("li", {}, link(`#/photos/${photoId}/count`, { class: "row" }, element("span", {}, known ? cultivarName(known.cultivar) : "A photo"), element("span", { class: "quiet" }, `${reason[0].toUpperCase()}${reason.slice(1)}.`)));
+    return element("li", {}, link(`#/photos/${photoId}/count`, { class: "row" }, element("span", {}, known ? cultivarName(known.cultivar) : "A photo"), element("span", { class: "quiet" }, `${capital(reason)}.`)));
   };
   return element("section", {}, element("h2", {}, "Counted, but not held against the method"), element("ul", { class: "rows" }, photos.map(row)));
 }

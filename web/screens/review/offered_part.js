@@ -3,7 +3,8 @@
 import { button, element } from "../dom.js";
 import { quotedOfSentence } from "../../store/verdicts.js";
 import { offeredSentence } from "./linked_text.js";
-import { ABOUT_WORDS, capital } from "./words.js";
+import { ABOUT_WORDS } from "./words.js";
+import { capital } from "../../words.js";
 
 /**
  * @param {import("./verdict_record.js").VerdictRecord} verdict

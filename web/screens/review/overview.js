@@ -3,20 +3,21 @@
 import { element, freshId, link, live, redraw } from "../dom.js";
 import { chosenTrial } from "../../store/queries.js";
 import { changedNumbers, missing, photosOf, stateOf, verdictScreenAddress, verdictsAddress, verdictsToWrite } from "../../store/verdicts.js";
-import { countInWords, trialInWords } from "../../words.js";
+import { capital, countInWords, trialInWords } from "../../words.js";
 import { chooser } from "../chooser.js";
 import { asOf } from "../figure.js";
 import { cultivarName, doubtMark } from "../names.js";
 import { thumbnail } from "../picture.js";
 import { problemNote } from "../problem.js";
-import { capital, saidSoFar } from "./words.js";
+import { saidSoFar } from "./words.js";
+import { noTrialYet } from "../no_trial.js";
 
 const KINDS = ["verdict", "planting", "planter", "cultivar", "photo", "trial"];
 
 export function reviewScreen({ journal, go }, { trial: trialId }) {
   const { store, server } = journal;
   const trial = chosenTrial(store, trialId);
-  if (!trial) return { title: "Review", nodes: [element("h1", {}, "Review"), nothingYet()] };
+  if (!trial) return { title: "Review", nodes: [element("h1", {}, "Review"), noTrialYet()] };
   const now = { verdicts: [] };
   const kept = element("div", {});
   const draw = () => parts(store, trial.id, now.verdicts);
@@ -40,16 +41,12 @@ export function reviewScreen({ journal, go }, { trial: trialId }) {
 
 async function askVerdicts(server, trialId, kept, tell) {
   try {
-    const { text, keptSince } = await server.getDated(verdictsAddress(trialId));
-    tell(JSON.parse(text).verdicts);
+    const { answer, keptSince } = await server.getDated(verdictsAddress(trialId));
+    tell(answer.verdicts);
     redraw(kept, asOf(keptSince));
   } catch (problem) {
     redraw(kept, problemNote(problem, () => askVerdicts(server, trialId, kept, tell)));
   }
-}
-
-function nothingYet() {
-  return element("p", {}, "No trial yet. ", link("#/set-up/trials/new", {}, "Set up a trial"));
 }
 
 function whichTrial(store, trial, go) {
@@ -66,7 +63,7 @@ function ways(trialId) {
     { class: "ways" },
     link(`#/review/reports/${trialId}`, { class: "secondary" }, "Reports"),
     link(`#/review/how-sure/${trialId}`, { class: "secondary" }, "How sure"),
-    link(`#/review/reports/${trialId}?of=order`, { class: "secondary" }, "Order list"),
+    link(`#/review/reports/${trialId}?of=order-list`, { class: "secondary" }, "Order list"),
   );
 }
 

@@ -4,23 +4,21 @@ import { element, freshId, link, live } from "../dom.js";
 import { chosenTrial, plantingsInWalkOrder } from "../../store/queries.js";
 import { cultivarInWords, trialInWords } from "../../words.js";
 import { chooser } from "../chooser.js";
+import { noTrialYet } from "../no_trial.js";
 
 const REPORTS = [
   ["trial", "The whole trial"],
   ["cultivar", "One cultivar, on a page"],
   ["two-trials", "Two trials side by side"],
-  ["order", "Order list for next year"],
+  ["order-list", "Order list for next year"],
 ];
 
 const HOLDS = {
   trial: "All cultivars ranked, their pictures and verdicts, the season, method and caveats.",
   cultivar: "Its verdict, pictures, curves, colours and numbers, and how sure they are.",
   "two-trials": "What both grew, with the differences and whether they are more than measuring error.",
-  order: "More, again, try elsewhere, drop: from the verdicts, with the plants wanted.",
+  "order-list": "More, again, try elsewhere, drop: from the verdicts, with the plants wanted.",
 };
-
-/** The server's words for the reports. */
-const ADDRESS = { order: "order-list" };
 
 const FORMATS = [
   ["html", "One HTML file, for the browser"],
@@ -40,9 +38,12 @@ const TICKS = [
   ["place", "Name the site", false],
 ];
 
+const HOW_MADE =
+  "The journal’s computer makes the report, so that takes a connection. Its photos are made anew: they carry no place, no camera number and no name. Which photos stand for a cultivar is chosen in its verdict; what is not chosen there, the first, the one at the peak and the latest, the journal adds, and says so.";
+
 export function reportsScreen({ journal: { store } }, { trial: trialId, of = "trial", cultivar = "" }) {
   const trial = chosenTrial(store, trialId);
-  if (!trial) return { title: "Reports", nodes: [element("h1", {}, "Reports"), element("p", {}, "No trial yet. ", link("#/set-up/trials/new", {}, "Set up a trial"))] };
+  if (!trial) return { title: "Reports", nodes: [element("h1", {}, "Reports"), noTrialYet()] };
   const asked = {
     of: REPORTS.some(([name]) => name === of) ? of : "trial",
     cultivar,
@@ -53,10 +54,11 @@ export function reportsScreen({ journal: { store } }, { trial: trialId, of = "tr
   };
   return {
     title: "Reports",
+    wide: true,
     nodes: [
       element("h1", {}, "Reports"),
       element("p", { class: "quiet" }, trialInWords(trial)),
-      live(store, ["trial", "planting", "cultivar"], () => form(store, trial, asked), { class: "fields" }),
+      live(store, ["trial", "planting", "cultivar"], () => form(store, trial, asked), { class: "fields columns" }),
     ],
   };
 }
@@ -93,26 +95,24 @@ function form(store, trial, asked) {
     save.classList.toggle("primary", asked.format === "markdown");
     save.classList.toggle("secondary", asked.format !== "markdown");
     share.hidden = missed !== "";
-    share.href = `#/review/reports/${trial.id}/share?${queryOf(asked)}&report=${ADDRESS[asked.of] ?? asked.of}`;
+    share.href = `#/review/reports/${trial.id}/share?${queryOf(asked)}&report=${asked.of}`;
     open.href = addressOf(trial, asked, true);
     save.href = addressOf(trial, asked, false);
   };
   const nodes = [
-    field("of", "Report", REPORTS),
-    holds,
-    field("cultivar", "Cultivar", cultivars),
-    field("other", "Beside it", others.map((one) => [one.id, trialInWords(one)])),
-    field("format", "As", FORMATS),
-    field("paper", "Paper", PAPERS),
-    ticks(asked, show),
     element(
-      "p",
-      { class: "quiet" },
-      "The journal’s computer makes the report, so that takes a connection. Its photos are made anew: they carry no place, no camera number and no name. Which photos stand for a cultivar is chosen in its verdict; what is not chosen there, the first, the one at the peak and the latest, the journal adds, and says so.",
+      "div",
+      { class: "fields" },
+      field("of", "Report", REPORTS),
+      holds,
+      field("cultivar", "Cultivar", cultivars),
+      field("other", "Beside it", others.map((one) => [one.id, trialInWords(one)])),
+      field("format", "As", FORMATS),
+      field("paper", "Paper", PAPERS),
+      missing,
     ),
-    missing,
-    element("p", {}, share),
-    element("div", { class: "action-bar" }, open, save),
+    element("div", { class: "fields" }, ticks(asked, show), element("p", { class: "quiet" }, HOW_MADE), element("p", {}, share)),
+    element("div", { class: "action-bar whole-row" }, open, save),
   ];
   show();
   return nodes;
@@ -172,5 +172,5 @@ function addressOf(trial, asked, view) {
   query.set("trial", trial.id);
   query.set("format", asked.format);
   if (view) query.set("view", "yes");
-  return `/api/reports/${ADDRESS[asked.of] ?? asked.of}?${query}`;
+  return `/api/reports/${asked.of}?${query}`;
 }

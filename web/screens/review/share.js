@@ -5,7 +5,7 @@ import { addressesToCopy } from "../address_to_copy.js";
 import { form } from "../form.js";
 import { problemNote } from "../problem.js";
 import { confirmed } from "../set_up/confirm.js";
-import { cultivarInWords, dayInWords, trialInWords } from "../../words.js";
+import { capital, cultivarInWords, dayInWords, trialInWords } from "../../words.js";
 
 const PATH = "/api/report-links";
 
@@ -129,5 +129,3 @@ function ways({ journal: { server }, notices }, { id, name }, show) {
     button("Close it", close, { "aria-label": `Close the link of ${name}` }),
   );
 }
-
-const capital = (words) => words.charAt(0).toUpperCase() + words.slice(1);

@@ -2,7 +2,7 @@
 
 import { button, element, link, live, redraw } from "../dom.js";
 import { GOOD_FOR, GROW_AGAIN, NEEDS, NEXT_YEAR, draftsAddress, photosOf, reportOnCultivarAddress, verdictsToWrite } from "../../store/verdicts.js";
-import { cultivarInWords, trialInWords } from "../../words.js";
+import { capital, cultivarInWords, trialInWords } from "../../words.js";
 import { cultivarName, doubtMark } from "../names.js";
 import { asOf } from "../figure.js";
 import { problemNote } from "../problem.js";
@@ -16,7 +16,7 @@ import { offeredPart } from "./offered_part.js";
 import { leadingPicture, photoWords, picturesPart, picturesShown } from "./pictures_part.js";
 import { textPart } from "./text_part.js";
 import { writtenField } from "./written.js";
-import { GROW_AGAIN_WORDS, NEXT_YEAR_WORDS, PLACE_WORDS, capital } from "./words.js";
+import { GROW_AGAIN_WORDS, NEXT_YEAR_WORDS, PLACE_WORDS } from "./words.js";
 
 const NO_DRAFTS = { sentences: [], not_offered: [], suggestions: [], numbers: [], pictures: {}, plantings: [] };
 const MEASURED = ["photo", "measurement", "care", "finding", "rating", "plant_count", "weather", "planting", "planter", "cultivar"];
@@ -114,8 +114,8 @@ class Editor {
   async #readDrafts() {
     const { trial_id: trial, cultivar_id: cultivar, place } = this.about;
     try {
-      const { text, keptSince } = await this.context.journal.server.getDated(draftsAddress(trial, cultivar, place));
-      this.#drafts = JSON.parse(text);
+      const { answer, keptSince } = await this.context.journal.server.getDated(draftsAddress(trial, cultivar, place));
+      this.#drafts = answer;
       redraw(this.kept, asOf(keptSince));
     } catch (problem) {
       redraw(this.kept, problemNote(problem, () => this.#readDrafts()));

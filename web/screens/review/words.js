@@ -42,7 +42,5 @@ export const ABOUT_WORDS = {
   "how far to trust it": "How far to trust it",
 };
 
-export const capital = (words) => words.slice(0, 1).toUpperCase() + words.slice(1);
-
 /** "Would grow it again: A keeper."; empty when neither is said. */
 export const saidSoFar = (fields) => [GROWN_AGAIN_WORDS[fields.grow_again], fields.one_line].filter(Boolean).join(": ");

@@ -5,7 +5,8 @@ import { newId } from "../../store/ids.js";
 import { CARE_ON_THE_WALK, productsUsed } from "../../store/walk.js";
 import { careDue } from "../../store/care_due.js";
 import { sprayCautions } from "../care/cautions.js";
-import { capital, careInWords, dueInWords } from "./words.js";
+import { careInWords, dueInWords } from "./words.js";
+import { capital } from "../../words.js";
 
 export function carePart({ visit, told }) {
   const now = { forAll: false, spraying: false };

@@ -3,7 +3,7 @@
 import { button, element, live } from "../dom.js";
 import { newId } from "../../store/ids.js";
 import { FINDINGS, FINDINGS_OF_ONE_PLANT, livingPlants } from "../../store/walk.js";
-import { capital } from "./words.js";
+import { capital } from "../../words.js";
 
 const PLANTS_WHEN_NOT_SAID = 7;
 const MOST_BUTTONS = 24;

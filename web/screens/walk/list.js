@@ -2,9 +2,8 @@
 
 import { button, element, link, live, redraw } from "../dom.js";
 import { chooser } from "../chooser.js";
-import { problemNote } from "../problem.js";
 import { chosenTrial } from "../../store/queries.js";
-import { localDay, nextOnWalk } from "../../store/walk.js";
+import { nextOnWalk } from "../../store/walk.js";
 import { dayInWords, trialInWords } from "../../words.js";
 import { orderList } from "./order.js";
 import { stops } from "./stops.js";

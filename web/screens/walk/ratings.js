@@ -2,8 +2,7 @@
 
 import { button, element, freshId, live } from "../dom.js";
 import { lastRatings, RATED, ratingId } from "../../store/walk.js";
-import { shortDayInWords } from "../../words.js";
-import { capital } from "./words.js";
+import { capital, shortDayInWords } from "../../words.js";
 
 const RATER = "rater";
 const SCALE = [1, 2, 3, 4, 5];

@@ -1,6 +1,6 @@
 /** One visit: the picture, what is seen, what is done, and on to the next. Its parts are in the files beside this one. */
 
-import { button, element, link, live } from "../dom.js";
+import { element, link, live } from "../dom.js";
 import { cultivarName, doubtMark } from "../names.js";
 import { currentMeasurements, describePlanting, photosByPlanting } from "../../store/queries.js";
 import { belongsHere, daysSincePhoto, findingsOfLastVisit } from "../../store/walk.js";

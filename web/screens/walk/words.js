@@ -84,5 +84,3 @@ export function clockInWords(offSeconds) {
 }
 
 export const lastSeenInWords = (photo) => `The last photo, of ${shortDayInWords(photo.fields.taken_at)}`;
-
-export const capital = (words) => words.charAt(0).toUpperCase() + words.slice(1);

@@ -51,8 +51,8 @@ function summary(context, trialId) {
   const place = element("div", {}, element("p", { class: "quiet" }, "Reading …"));
   const ask = async () => {
     try {
-      const { text, keptSince } = await context.journal.server.getDated(weatherAddress(trialId));
-      redraw(place, told(context.units.now, JSON.parse(text)), asOf(keptSince));
+      const { answer, keptSince } = await context.journal.server.getDated(weatherAddress(trialId));
+      redraw(place, told(context.units.now, answer), asOf(keptSince));
     } catch (problem) {
       redraw(place, problemNote(problem, ask));
     }
