@@ -95,12 +95,14 @@ def _begin(target: Callable[[Connection], None]) -> tuple[Connection, multiproce
     return ours, process
 
 
-def answer_jobs(pipe: Connection, answer: Callable[[Any], Any]) -> None:
-    """What a child process does: answer what comes down the pipe until it closes."""
+def answer_jobs(pipe: Connection, answer: Callable[[Any], Any], idle_s: float | None = None) -> None:
+    """What a child process does: answer what comes down the pipe until it closes, or nothing has come for so long."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the parent's to handle
     _offer_to_be_ended_first()
     while True:
         try:
+            if not pipe.poll(idle_s):
+                return
             pipe.send(answer(pipe.recv()))
         except (EOFError, OSError):  # whoever asked has gone
             return

@@ -28,6 +28,8 @@ AT_ONCE = 2
 """Large photos are decoded a few at a time, so that many uploads at once do not fill the memory."""
 LONGEST_S = 60.0
 """The largest accepted photos take a few seconds, on a slow computer several times that."""
+IDLE_S = 600.0
+"""So long a process waits for the next photo before it gives its memory back."""
 MOST_BYTES = 3 << 30
 """Of memory for one decoder; the largest accepted pictures (102 megapixels with transparency) take up to 1.2 GB."""
 THUMB_PX = 320
@@ -82,13 +84,19 @@ def _jpeg(photo: Photo, longest_side: int) -> bytes:
 
 
 class DecodingRoom:
-    """A few child processes that decode, begun when they are needed."""
+    """A few child processes that decode, begun when they are needed and gone when they are not."""
 
-    def __init__(self, at_once: int = AT_ONCE, longest_s: float = LONGEST_S, most_bytes: int = MOST_BYTES) -> None:
+    def __init__(
+        self,
+        at_once: int = AT_ONCE,
+        longest_s: float = LONGEST_S,
+        most_bytes: int = MOST_BYTES,
+        idle_s: float = IDLE_S,
+    ) -> None:
         self._longest_s = longest_s
         self._free: queue.LifoQueue[ChildProcess] = queue.LifoQueue()  # the last one used is warm
         for _ in range(at_once):
-            self._free.put(ChildProcess(partial(_decode_jobs, most_bytes=most_bytes), longest_s))
+            self._free.put(ChildProcess(partial(_decode_jobs, most_bytes=most_bytes, idle_s=idle_s), longest_s))
 
     def call(self, function: Callable[Given, Made], *given: Given.args, **named: Given.kwargs) -> Made:
         """What the function makes of these arguments, in a process of its own.
@@ -124,10 +132,10 @@ class DecodingRoom:
             raise PhotoRefused(f"Reading the photo took over {self._longest_s:.0f} seconds and was given up.") from None
 
 
-def _decode_jobs(pipe: Connection, most_bytes: int) -> None:
+def _decode_jobs(pipe: Connection, most_bytes: int, idle_s: float) -> None:
     limit_memory(most_bytes)
     gc.freeze()  # what stays is not looked through after every photo
-    answer_jobs(pipe, _answer)
+    answer_jobs(pipe, _answer, idle_s)
 
 
 def _answer(job: Job) -> tuple[Any, Exception | None]:

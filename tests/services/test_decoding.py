@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from io import BytesIO
@@ -76,6 +77,15 @@ def test_a_process_that_was_ended_while_it_waited_costs_nothing(make_room: MakeR
     assert ended_first == "900", "before the server, whose number is 0"
     os.kill(first, signal.SIGKILL)
     assert room.call(process_after, 0.0)[0] != first
+
+
+def test_a_process_that_has_nothing_to_do_goes_and_another_comes(make_room: MakeRoom) -> None:
+    room = make_room(idle_s=0.2)
+    first, _ = room.call(process_after, 0.0)
+    until = time.monotonic() + 60
+    while room.call(process_after, 0.0)[0] == first:
+        assert time.monotonic() < until
+        time.sleep(2)
 
 
 def test_so_many_at_once_and_no_more(make_room: MakeRoom) -> None:
