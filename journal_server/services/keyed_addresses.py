@@ -62,13 +62,17 @@ def make_address(
     """Make a key, within the transaction that the caller opened."""
     if not isinstance(trial_id, str):
         raise InputRefused("Choose the trial first.", "trial_id")
-    name = _checked(text(60, required=True), named, "name")
-    until = _checked(day(), last_day, "last_day")
+    name, until = checked_words(named, last_day)
     key = secrets.token_urlsafe(KEY_BYTES)
     kept = KeyedAddress(str(uuid.uuid4()), opens, name, trial_id, in_utc(now), details or {}, until)
     existing(session, "trial", trial_id)
     add_keyed_address(session, kept, _hash(key))
     return NewAddress(kept, key)
+
+
+def checked_words(named: object, last_day: object) -> tuple[str, str | None]:
+    """What a person says of an address: for whom it is and until when it is open. Raises InputRefused."""
+    return _checked(text(60, required=True), named, "name"), _checked(day(), last_day, "last_day")
 
 
 def addresses(journal: Journal, opens: str) -> list[KeyedAddress]:

@@ -20,6 +20,7 @@ from journal_server.services.keyed_addresses import (
     REPORT,
     NewAddress,
     addresses,
+    checked_words,
     is_over,
     known_address,
     make_address,
@@ -42,7 +43,8 @@ MOST_OPEN = 20
 
 
 def make_report_link(journal: Journal, asked: Asked, name: object, last_day: object, now: datetime) -> NewAddress:
-    if isinstance(last_day, str) and last_day < journal.today().isoformat():
+    _, until = checked_words(name, last_day)  # before the report is made, which takes seconds
+    if until and until < journal.today().isoformat():
         raise InputRefused("The last day is over already.", "last_day")
     made = _copies(journal, asked)
     with journal.database.writing() as session:

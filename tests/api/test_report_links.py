@@ -19,6 +19,7 @@ from made_reports import SEASON, change, photographed
 from PIL import Image
 from PIL.ExifTags import IFD
 
+from journal_server.services import report_links
 from journal_server.services.journal import Journal
 from journal_server.services.report_links import MOST_OPEN
 from journal_server.storage.keyed_addresses import load_report_copy
@@ -262,6 +263,15 @@ def test_what_is_wrong_is_refused_at_its_field(
     answer = client.post("/api/report-links", json=body)
     assert (answer.status_code, answer.get_json()["error"]["field"]) == (422, field)
     assert client.get("/api/report-links").get_json()["links"] == []
+
+
+@pytest.mark.parametrize("wrong", [{"name": ""}, {"last_day": "2020-01-01"}, {"last_day": "soon"}])
+def test_what_is_wrong_is_said_before_the_report_is_made(
+    client: FlaskClient, set_up: SetUp, monkeypatch: pytest.MonkeyPatch, wrong: dict[str, str]
+) -> None:
+    monkeypatch.setattr(report_links, "make_report", lambda *given: pytest.fail("a report was made"))
+    asked = {"report": "trial", "trial_id": set_up.trial_id, "name": "The neighbour"} | wrong
+    assert client.post("/api/report-links", json=asked).status_code == 422
 
 
 def test_there_are_only_so_many(client: FlaskClient, set_up: SetUp) -> None:
