@@ -26,6 +26,7 @@ CLIPBOARD = {"permissions": ["clipboard-read", "clipboard-write"]}
 SVG = "{http://www.w3.org/2000/svg}"
 HOSTILE = '<img src=x onerror="window.brokenIn=1"> *a* شتلة 🌼'
 WORDS_CASES = Path(__file__).parents[1] / "figures" / "number_words_cases.json"
+UNBROKEN_CASES = Path(__file__).parents[1] / "domain" / "unbroken_cases.json"
 
 READ = """async () => {
     const [item] = await navigator.clipboard.read();
@@ -356,6 +357,22 @@ def test_a_photos_numbers_are_worded_as_the_server_words_them(empty: Served, ope
         cases,
     )
     assert found == [[case["words"], case["interval"]] for case in cases]
+
+
+def test_a_screen_keeps_on_one_line_what_the_server_does(empty: Served, open_page: Callable[..., Page]) -> None:
+    cases = json.loads(UNBROKEN_CASES.read_text(encoding="utf-8"))
+    page = open_page(empty.address)
+    found = page.evaluate(
+        """async (texts) => {
+            const { unbroken } = await import("/words.js");
+            return texts.map(unbroken);
+        }""",
+        [case["text"] for case in cases],
+    )
+    for case, words in zip(cases, found, strict=True):
+        assert words.replace("\u00a0", " ") == case["text"]
+        assert words.count("\u00a0") == sum(kept.count(" ") for kept in case["kept"])
+        assert all(kept.replace(" ", "\u00a0") in words for kept in case["kept"])
 
 
 def test_a_file_is_named_so_that_every_disk_takes_it(empty: Served, open_page: Callable[..., Page]) -> None:

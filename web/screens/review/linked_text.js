@@ -2,6 +2,7 @@
 
 import { element, link } from "../dom.js";
 import { worded } from "../../store/quoted_text.js";
+import { unbroken } from "../../words.js";
 
 /** To its photo where one is behind it, else to the planting with its curves and notes. */
 export function numberAddress({ photo_ids: photos, planting_id: plantingId }) {
@@ -11,7 +12,7 @@ export function numberAddress({ photo_ids: photos, planting_id: plantingId }) {
 /** @param {Object} number quoted or present @param {string} text as it stands @param {string} [words] what it is */
 export function numberLink(number, text, words) {
   const title = words ? `${words}: ${worded(number.shown, number.interval)}` : worded(number.shown, number.interval);
-  return link(numberAddress(number), { class: "quoted-number", title }, text);
+  return link(numberAddress(number), { class: "quoted-number", title }, unbroken(text));
 }
 
 /** @param {import("../../store/quoted_text.js").TextPart[]} parts @param {Object[]} quoted @param {(one: Object) => string} wordsOf */
@@ -21,7 +22,7 @@ export function linkedText(parts, quoted, wordsOf) {
       "p",
       {},
       paragraph.map(({ text, quoted: place }) =>
-        place === null ? text : numberLink(quoted[place], text, wordsOf(quoted[place])),
+        place === null ? unbroken(text) : numberLink(quoted[place], text, wordsOf(quoted[place])),
       ),
     ),
   );
@@ -40,5 +41,5 @@ function paragraphs(parts) {
 
 /** A sentence that is offered: its numbers lead to what they were measured from. */
 export function offeredSentence({ parts }) {
-  return parts.map(({ text, number }) => (number ? numberLink(number, text, number.words) : text));
+  return parts.map(({ text, number }) => (number ? numberLink(number, text, number.words) : unbroken(text)));
 }
