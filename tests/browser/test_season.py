@@ -66,6 +66,25 @@ def test_a_planting_shows_its_photos_by_date_its_curves_and_its_season_in_number
     expect(page.get_by_role("row", name="half full after")).to_be_visible()
 
 
+def test_of_what_is_grown_for_its_leaves_no_flowers_are_drawn(season: Served, open_page: Callable[..., Page]) -> None:
+    (leaves,) = [c.id for c in records(season.journal, "cultivar") if c.fields["foliage_only"]]
+    (planting,) = [p for p in records(season.journal, "planting") if p.fields["cultivar_id"] == leaves]
+    page = open_page(f"{season.address}/#/plantings/{planting.id}")
+    expect(page.locator(".figure svg")).to_have_count(2)
+    expect(page.locator(".curves figcaption")).to_have_text(["Canopy fill", "Evenness"])
+
+
+def test_an_interval_in_a_table_is_not_torn_apart(season: Served, open_page: Callable[..., Page]) -> None:
+    page = open_page(f"{season.address}/#/season")
+    page.get_by_text("The numbers as a table").click()
+    cell = page.locator(".behind td", has_text=re.compile(r"^\d+ % \(")).first
+    cell.wait_for()
+    lines = cell.evaluate(
+        "td => { const all = document.createRange(); all.selectNodeContents(td); return all.getClientRects().length; }"
+    )
+    assert lines == 1
+
+
 def test_plantings_are_searched_and_grouped(season: Served, open_page: Callable[..., Page]) -> None:
     page = open_page(f"{season.address}/#/plantings")
     expect(page.locator(".planting")).to_have_count(8)

@@ -125,7 +125,7 @@ function dataTable(headers, rows, title) {
       "tr",
       {},
       element("th", { scope: "row" }, cell(first)),
-      rest.map((value) => element("td", {}, cell(value))),
+      rest.map((value) => element("td", { class: INTERVAL.test(cell(value)) ? "interval-whole" : null }, cell(value))),
     ),
   );
   return element(
@@ -145,4 +145,6 @@ function dataTable(headers, rows, title) {
   );
 }
 
+/** "61 % (58–64)" stays on one line. */
+const INTERVAL = /^\S+( \S+)? \([^ ]+\)$/;
 const cell = (value) => (value === null || value === undefined ? "–" : String(value));

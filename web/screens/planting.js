@@ -17,20 +17,14 @@ import { identityPart } from "./identity_part.js";
 import { plantsPart } from "./plants_part.js";
 import { lookAtList, notedThings } from "./look_at_list.js";
 import { wayToVerdict } from "./review/way_in.js";
+import { notHere } from "./not_here.js";
 
 const VISIT_KINDS = ["visit", "finding", "rating", "recording", "photo"];
 
 export function plantingScreen(context, { id }) {
   const { store, server } = context.journal;
   const known = describePlanting(store, id);
-  if (!known)
-    return {
-      title: "No such planting",
-      nodes: [
-        element("h1", {}, "This planting is not in the journal"),
-        element("p", {}, link("#/plantings", {}, "All plantings")),
-      ],
-    };
+  if (!known) return notHere("This planting is not in the journal", "#/plantings", "All plantings");
   return {
     title: known.name,
     wide: true,
@@ -163,11 +157,12 @@ function seasonPart(store, server, plantingId) {
     !(photosByPlanting(store).get(plantingId) ?? []).some((photo) => currentMeasurements(store).has(photo.id))
   )
     return null;
+  const foliageOnly = Boolean(describePlanting(store, plantingId)?.cultivar?.fields.foliage_only);
   return element(
     "section",
     {},
     element("h2", {}, "Its season"),
-    plantingCurves(server, plantingId),
+    plantingCurves(server, plantingId, foliageOnly),
     element("h3", {}, "In numbers"),
     live(store, ["plant_count"], () => summaryTable(server, summaryAddress(plantingId))),
   );

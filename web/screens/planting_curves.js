@@ -12,8 +12,11 @@ const CURVES = [
   ["evenness", "Evenness"],
   ["colour", "Bloom colour"],
 ];
+const OF_LEAVES = ["canopy_fill", "evenness"];
 
-export function plantingCurves(server, plantingId) {
+/** @param {import("../sync/server.js").Server} server @param {string} plantingId @param {boolean} foliageOnly of what is grown for its leaves no flowers are drawn */
+export function plantingCurves(server, plantingId, foliageOnly) {
+  const curves = CURVES.filter(([of]) => !foliageOnly || OF_LEAVES.includes(of));
   const age = element("div", {});
   let asking = null;
   const answer = (width) => {
@@ -30,7 +33,7 @@ export function plantingCurves(server, plantingId) {
       draw: async (width) => ({ svg: (await answer(width)).get(of).svg }),
       table: async () => (await answer(figureWidth())).get(of).table,
     });
-  return [age, element("div", { class: "curves" }, CURVES.map(one))];
+  return [age, element("div", { class: "curves" }, curves.map(one))];
 }
 
 async function ask(server, plantingId, width, age) {

@@ -13,6 +13,7 @@ import { problemNote } from "../problem.js";
 import { curveChooser } from "./curve_chooser.js";
 import { groupList } from "./group_list.js";
 import { WAYS } from "./overview.js";
+import { notHere } from "../not_here.js";
 
 /** @typedef {import("../../store/comparison_addresses.js").Asked} Asked */
 
@@ -20,7 +21,7 @@ export function sideBySideScreen(context, { by, id, of, week, on, draw }) {
   const { store } = context.journal;
   const isTrial = by === "cultivar";
   const about = store.get(isTrial ? "trial" : "cultivar", id);
-  if (!about || !(isTrial || WAYS[by])) return nothingHere();
+  if (!about || !(isTrial || WAYS[by])) return notHere("There is nothing to compare here", "#/compare", "What can be compared");
   /** @type {{asked: Asked, answer: Object | null}} */
   const now = { asked: firstAsked({ of, week, on, draw }), answer: null };
   const place = element("div", { class: "stack" }, roomForFigures());
@@ -53,16 +54,6 @@ const firstAsked = ({ of, week, on, draw }) => ({
 const roomForFigures = () =>
   element("div", { class: "curves" }, element("div", { class: "drawing" }, element("p", { class: "quiet" }, "Reading …")));
 
-function nothingHere() {
-  return {
-    title: "Nothing to compare",
-    nodes: [
-      element("h1", {}, "There is nothing to compare here"),
-      element("p", {}, link("#/compare", {}, "What can be compared")),
-    ],
-  };
-}
-
 /** The server's answer for what is asked; without it, what else of this is kept here. */
 async function fill(context, place, what, now, show) {
   const { server } = context.journal;
@@ -90,7 +81,7 @@ function choosers({ by, id }, now, show) {
     const hasMoment = asked.week || asked.on;
     change({ of, ...(!isThen(of) ? { week: null, on: null } : hasMoment ? {} : { week: FIRST_WEEK }) });
   };
-  const names = numbers.map(({ name, words }) => [name, words]);
+  const names = numbers.map(({ name, words }) => [name, capital(words)]);
   return element(
     "div",
     { class: "filters" },
@@ -110,7 +101,7 @@ function momentChooser({ weeks, days }, { week, on }, change) {
   const ages = Array.from({ length: last - first + 1 }, (_, at) => String(first + at));
   if (week !== null && !ages.includes(String(week))) ages.unshift(String(week));
   const options = [
-    ...ages.map((age) => [`week ${age}`, `week ${age}`]),
+    ...ages.map((age) => [`week ${age}`, `Week ${age}`]),
     ...(on && !days.includes(on) ? [...days, on].sort() : days).map((day) => [day, shortDayInWords(day)]),
   ];
   const select = chooser(options, on ?? `week ${week}`, ({ target }) => {

@@ -3,6 +3,7 @@
 import { addressesToCopy } from "../address_to_copy.js";
 import { button, element, redraw } from "../dom.js";
 import { form } from "../form.js";
+import { noTrialYet } from "../no_trial.js";
 import { problemNote } from "../problem.js";
 import { chosenTrial } from "../../store/queries.js";
 import { dayInWords, trialInWords } from "../../words.js";
@@ -46,7 +47,7 @@ export function calendarScreen(context) {
       ),
       trials.length
         ? form(specs, { trial_id: chosenTrial(store)?.id }, make, { words: "Make a calendar address" })
-        : element("p", { class: "lead" }, "Set up a trial first."),
+        : noTrialYet(),
       made,
       list,
     ],
