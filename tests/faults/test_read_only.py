@@ -12,9 +12,11 @@ from faults.asking import ask, photos_of, send_photo
 from faults.journal_process import Serving, call, without_root
 from made_photos import jpeg
 
+from journal_server.packaged import packaged_folder
 from journal_server.services.journal import open_journal
 from journal_server.services.take_in_photo import take_in_photo
 
+SAMPLE = packaged_folder("sample_photos") / "p1_2026-07-01.jpg"
 EARLIER = Path(__file__).parents[1] / "storage" / "earlier" / "step_0002.zip"
 
 
@@ -77,7 +79,7 @@ def test_an_earlier_journal_is_left_as_it_is(tmp_path: Path) -> None:
 def test_a_folder_that_does_not_allow_a_journal_in_it(tmp_path: Path) -> None:
     tmp_path.chmod(0o555)
     try:
-        for words in (["serve", "--no-browser", "--port", "0"], ["numbers"]):
+        for words in (["serve", "--no-browser", "--port", "0"], ["add", SAMPLE]):
             refused = call(*words, "--data", tmp_path / "new", before=without_root())
             assert refused.returncode == 2
             assert "cannot be made or used" in refused.stderr
