@@ -8,7 +8,7 @@ from typing import Any
 from journal_server.errors import NotFound
 from journal_server.services.compare_plantings import Asked, compare_plantings, growth_of_planting
 from journal_server.services.journal import Journal
-from journal_server.services.reports.agreement_part import agreement_words
+from journal_server.services.reports.agreement_part import agreement_in_short
 from journal_server.services.reports.changed_numbers import changed_words
 from journal_server.services.reports.document import Beside, Block, Document, Heading, Notice, Paragraph, Strong
 from journal_server.services.reports.figures import season_curves
@@ -154,5 +154,5 @@ def _standing(journal: Journal, gathered: Gathered, grown: Sequence[Grown]) -> l
 
 
 def _how_sure(journal: Journal, gathered: Gathered, grown: Sequence[Grown]) -> str:
-    agreement = agreement_words(journal, gathered.trial.id)
+    agreement = agreement_in_short(journal, gathered.trial.id)
     return f"{INTERVALS} {SHARES} {methods_words(grown)} {ONE_PLANTER} {agreement} {MADE_SCENES}"

@@ -21,7 +21,7 @@ from journal_server.services.reports.gathered import Gathered, Grown
 
 PAGE_PX, HALF_PX, TIMELINE_PX, PHONE_PX = 656, 316, 760, 340
 """At 96 dots an inch: the width of the text on A4, half of it, a timeline with room for names, a phone."""
-CURVE_PX, SWATCH_PX = 90, 26
+CURVE_PX, SWATCH_PX = 84, 24
 """How high a curve and a colour are, so that a cultivar's report is a page."""
 TIMELINE_PAGE_PX, ROW_PX, LANE_PX, AROUND_PX = 1000, 90, 18, 170
 """How high a timeline may be on a page, a ribbon, a lane, and its axis and key."""

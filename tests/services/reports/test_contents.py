@@ -82,7 +82,8 @@ def test_the_agreement_is_quoted_as_it_is_reckoned(
     journal: Journal, set_up: SetUp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     cultivar = cultivar_with(journal, set_up, "One", 1.0)
-    said = {"photos": 2, "sentences": ["2 photos were checked by hand.", "The method reads 3 points high."]}
+    sentences = ["2 photos were checked by hand.", "The method reads 3 points high."]
+    said = {"photos": 2, "sentences": sentences, "shares": [{"sentences": sentences[1:]}]}
     monkeypatch.setattr(agreement_part, "agreement", lambda journal, trial_id: said)
     for kind, more in (("trial", {}), ("cultivar", {"cultivar_id": cultivar})):
         for text in texts_of(journal, set_up, kind, **more).values():
