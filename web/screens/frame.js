@@ -1,10 +1,11 @@
 /** Drawing the frame on one photo: drag corners, tap an edge for a new one, undo, save. */
 
-import { button, element, link } from "./dom.js";
+import { button, element } from "./dom.js";
 import { newId } from "../store/ids.js";
 import { currentMeasurements, describePlanting, unframedPlantings } from "../store/queries.js";
 import { countInWords, dayInWords } from "../words.js";
 import { frameEditor } from "./frame_editor.js";
+import { photoNotHere, plantingNotSaid } from "./not_here.js";
 
 /** The address for drawing the frame of one planting after the other, beginning on this photo. */
 export const frameInTurn = (photo) => `#/photos/${photo.id}/frame?then=next`;
@@ -13,16 +14,8 @@ export function frameScreen(context, { id, then }) {
   const { store } = context.journal;
   const photo = store.get("photo", id);
   const known = describePlanting(store, photo?.fields.planting_id);
-  if (!known) {
-    const words = photo ? "First say which planting this photo shows" : "This photo is not in the journal";
-    return {
-      title: "Frame",
-      nodes: [
-        element("h1", {}, words),
-        element("p", {}, link(photo ? `#/photos/${id}` : "#/", {}, photo ? "To the photo" : "Go to Today")),
-      ],
-    };
-  }
+  if (!photo) return photoNotHere();
+  if (!known) return plantingNotSaid(photo);
   const problem = element("p", { class: "field-problem", role: "alert" });
   const editor = frameEditor(photo, startingPolygon(store, photo));
   const saved = () => save(context, photo, editor.polygon(), problem, then === "next");

@@ -15,6 +15,7 @@ import { compareAddress } from "./compare/ways_in.js";
 import { momentForm } from "./moment_form.js";
 import { handTold, handWays } from "./correct/way_in.js";
 import { photoHistory } from "./photo_history.js";
+import { photoNotHere } from "./not_here.js";
 
 const KINDS = ["photo", "measurement", "correction", "point_count", "planting", "planter", "cultivar"];
 
@@ -47,14 +48,7 @@ const FRAME_WORDS = {
 export function photoScreen(context, { id }) {
   const { store } = context.journal;
   const photo = store.get("photo", id);
-  if (!photo)
-    return {
-      title: "No such photo",
-      nodes: [
-        element("h1", {}, "This photo is not in the journal"),
-        element("p", {}, link("#/", {}, "Go to Today")),
-      ],
-    };
+  if (!photo) return photoNotHere();
   const known = describePlanting(store, photo.fields.planting_id);
   return {
     title: known ? `Photo of ${known.name}` : "Photo",

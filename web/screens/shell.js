@@ -7,6 +7,7 @@ import { acceptDrops } from "./drop.js";
 import { problemNote } from "./problem.js";
 import { newVersionNote } from "./new_version.js";
 import { waitingLine } from "./waiting_line.js";
+import { notHere } from "./not_here.js";
 
 const NAMES = [
   ["#/", "Today", ["", "photos", "care"]],
@@ -119,7 +120,7 @@ class Seat {
 
   async #view(address) {
     const route = findRoute(this.routes, address);
-    if (!route) return lost();
+    if (!route) return notHere("There is nothing at this address", "#/", "Go to Today");
     try {
       await route.screen.load?.();
     } catch {
@@ -142,16 +143,6 @@ class Seat {
       else node.removeAttribute("aria-current");
     }
   }
-}
-
-function lost() {
-  return {
-    title: "Not here",
-    nodes: [
-      element("h1", {}, "There is nothing at this address"),
-      element("p", {}, link("#/", {}, "Go to Today")),
-    ],
-  };
 }
 
 /** Only where no service worker keeps the app's files. */

@@ -5,7 +5,7 @@ import { form } from "../form.js";
 import { newId } from "../../store/ids.js";
 import { localDay } from "../../store/walk.js";
 import { groupsOf, plansTogether, plantingsToPlanFor } from "../../store/care.js";
-import { noTrialScreen } from "../set_up/no_trial.js";
+import { noTrialScreen } from "../no_trial.js";
 import { placeInWords } from "../walk/words.js";
 import { cultivarWords } from "../names.js";
 import { sprayCautions } from "./cautions.js";

@@ -3,7 +3,7 @@
 import { button, element, link, live } from "../dom.js";
 import { plansTogether } from "../../store/care.js";
 import { countInWords, trialInWords } from "../../words.js";
-import { noTrialScreen } from "../set_up/no_trial.js";
+import { noTrialScreen } from "../no_trial.js";
 import { placeInWords } from "../walk/words.js";
 import { deleteWithUndo } from "../undo.js";
 import { planInWords, toDoInWords } from "./words.js";

@@ -12,6 +12,7 @@ import { CLASSES, SIZES } from "./brushes.js";
 import { Easel } from "./easel.js";
 import { Painting } from "./strokes.js";
 import { paintTools, viewTools } from "./tools.js";
+import { photoNotHere } from "../not_here.js";
 
 const RATER = "rater";
 const MISSING = {
@@ -28,19 +29,9 @@ const draftOf = (photoId) => `painting of ${photoId}`;
 export async function correctScreen(context, { id }) {
   const { journal } = context;
   const photo = journal.store.get("photo", id);
-  if (!photo) return notHere();
+  if (!photo) return photoNotHere();
   const [draft, name] = await Promise.all([journal.device.get(draftOf(id)), journal.device.get(RATER)]);
   return new CorrectScreen(context, photo, draft, name ?? "").view();
-}
-
-function notHere() {
-  return {
-    title: "No such photo",
-    nodes: [
-      element("h1", {}, "This photo is not in the journal"),
-      element("p", {}, link("#/", {}, "Go to Today")),
-    ],
-  };
 }
 
 class CorrectScreen {

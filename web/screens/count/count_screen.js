@@ -9,22 +9,18 @@ import { plantingLink } from "../names.js";
 import { CountPart } from "./count_part.js";
 import { resultPart } from "./result.js";
 import { startPart } from "./start.js";
+import { photoNotHere, plantingNotSaid } from "../not_here.js";
 
 export async function countScreen(context, { id, again }) {
   const { journal } = context;
   const { store } = journal;
   const photo = store.get("photo", id);
   const known = describePlanting(store, photo?.fields.planting_id);
-  if (!known) return nothingToCount(photo);
+  if (!photo) return photoNotHere();
+  if (!known) return plantingNotSaid(photo);
   const screen = new CountScreen(context, photo, known);
   await screen.begin(Boolean(again));
   return { title: `Point count of ${known.name}`, nodes: [screen.place], leave: () => screen.leave() };
-}
-
-function nothingToCount(photo) {
-  const words = photo ? "First say which planting this photo shows" : "This photo is not in the journal";
-  const way = link(photo ? `#/photos/${photo.id}` : "#/", {}, photo ? "To the photo" : "Go to Today");
-  return { title: "Point count", nodes: [element("h1", {}, words), element("p", {}, way)] };
 }
 
 class CountScreen {

@@ -10,6 +10,7 @@ import { asOf, figure } from "../figure.js";
 import { cultivarName } from "../names.js";
 import { thumbnail } from "../picture.js";
 import { problemNote } from "../problem.js";
+import { noTrialScreen } from "../no_trial.js";
 
 /** So many photos tell the limits of agreement; their intervals go on narrowing with more. */
 const PHOTOS_THAT_TELL = 12;
@@ -17,10 +18,7 @@ const PHOTOS_THAT_TELL = 12;
 export function howSureScreen(context, { trial: trialId }) {
   const { store } = context.journal;
   const trial = store.get("trial", trialId);
-  if (!trial) {
-    const way = element("p", {}, link("#/season", {}, "Go to the season"));
-    return { title: "How sure", nodes: [element("h1", {}, "This trial is not in the journal"), way] };
-  }
+  if (!trial) return noTrialScreen();
   const place = element("div", { class: "stack how-sure" }, element("p", { class: "quiet" }, "Reading …"));
   const fill = async () => {
     try {

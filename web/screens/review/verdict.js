@@ -17,6 +17,7 @@ import { leadingPicture, photoWords, picturesPart, picturesShown } from "./pictu
 import { textPart } from "./text_part.js";
 import { writtenField } from "./written.js";
 import { GROW_AGAIN_WORDS, NEXT_YEAR_WORDS, PLACE_WORDS } from "./words.js";
+import { notHere } from "../not_here.js";
 
 const NO_DRAFTS = { sentences: [], not_offered: [], suggestions: [], numbers: [], pictures: {}, plantings: [] };
 const MEASURED = ["photo", "measurement", "care", "finding", "rating", "plant_count", "weather", "planting", "planter", "cultivar"];
@@ -25,23 +26,13 @@ export function verdictScreen(context, { trial: trialId, cultivar: cultivarId, p
   const { store } = context.journal;
   const seat = verdictsToWrite(store, trialId).find((one) => one.cultivarId === cultivarId && one.place === place);
   const cultivar = store.get("cultivar", cultivarId);
-  if (!seat || !cultivar) return noSuchVerdict();
+  if (!seat || !cultivar) return notHere("This cultivar does not stand there in this trial", "#/review", "To the review");
   const editor = new Editor(context, { trial_id: trialId, cultivar_id: cultivarId, place }, cultivar);
   return {
     title: `Verdict on ${cultivarInWords(cultivar)}`,
     wide: true,
     nodes: editor.nodes(seat),
     leave: () => editor.leave(),
-  };
-}
-
-function noSuchVerdict() {
-  return {
-    title: "No such verdict",
-    nodes: [
-      element("h1", {}, "This cultivar does not stand there in this trial"),
-      element("p", {}, link("#/review", {}, "To the review")),
-    ],
   };
 }
 

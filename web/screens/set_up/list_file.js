@@ -5,7 +5,7 @@ import { countInWords, cultivarWords, dayInWords, trialInWords } from "../../wor
 import { FileOnItsWay } from "../file_in/on_its_way.js";
 import { previewTable } from "../file_in/preview.js";
 import { listChoices } from "./list_choices.js";
-import { noTrialScreen } from "./no_trial.js";
+import { noTrialScreen } from "../no_trial.js";
 
 const PREVIEW = {
   title: "The plantings",

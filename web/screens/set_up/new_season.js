@@ -8,7 +8,7 @@ import { countInWords, dayInWords, trialInWords } from "../../words.js";
 import { cultivarName } from "../names.js";
 import { placeInWords } from "../walk/words.js";
 import { toDoInWords } from "../care/words.js";
-import { noTrialScreen } from "./no_trial.js";
+import { noTrialScreen } from "../no_trial.js";
 
 /** So many refusals are said at once; more are counted. */
 const FEW = 3;

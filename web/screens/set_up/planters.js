@@ -6,7 +6,7 @@ import { reordered } from "../../store/walk.js";
 import { inUnit } from "../../units.js";
 import { dayInWords, trialInWords } from "../../words.js";
 import { cultivarName, doubtMark } from "../names.js";
-import { noTrialScreen } from "./no_trial.js";
+import { noTrialScreen } from "../no_trial.js";
 
 export function plantersScreen(context, { trial: trialId }) {
   const { store } = context.journal;

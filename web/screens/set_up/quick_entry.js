@@ -5,7 +5,7 @@ import { ServerRefused } from "../../sync/server.js";
 import { countInWords, trialInWords } from "../../words.js";
 import { EntryTable, COLUMNS } from "./entry_table.js";
 import { EXPOSURES } from "./fields.js";
-import { noTrialScreen } from "./no_trial.js";
+import { noTrialScreen } from "../no_trial.js";
 
 export function quickEntryScreen(context, { trial: trialId }) {
   const { store } = context.journal;

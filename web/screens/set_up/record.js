@@ -10,6 +10,7 @@ import { cultivarInWords } from "../../words.js";
 import { fieldsOf } from "./fields.js";
 import { confirmed } from "./confirm.js";
 import { sayDeleted } from "../undo.js";
+import { notHere } from "../not_here.js";
 
 const KIND_OF = { trials: "trial", cultivars: "cultivar", planters: "planter", plantings: "planting" };
 
@@ -17,7 +18,7 @@ export function recordScreen(context, { kind: plural, id, trial }) {
   const kind = KIND_OF[plural];
   const { store } = context.journal;
   const record = kind && id !== "new" ? store.get(kind, id) : null;
-  if (!kind || (id !== "new" && !record)) return gone();
+  if (!kind || (id !== "new" && !record)) return notHere("This is not in the journal any more", "#/set-up", "To Set-up");
   const trialId = record?.fields.trial_id ?? trial ?? chosenTrial(store)?.id;
   const values = record?.fields ?? startingValues(store, kind, trialId);
   const lists = { planters: planterOptions(store, trialId), cultivars: cultivarOptions(store) };
@@ -37,16 +38,6 @@ export function recordScreen(context, { kind: plural, id, trial }) {
         more: [link(afterwards(kind, trialId), { class: "secondary" }, "Cancel")],
       }),
       remove && element("p", {}, remove),
-    ],
-  };
-}
-
-function gone() {
-  return {
-    title: "Not here",
-    nodes: [
-      element("h1", {}, "This is not in the journal any more"),
-      element("p", {}, link("#/set-up", {}, "To Set-up")),
     ],
   };
 }

@@ -8,7 +8,7 @@ import { wrongDay } from "../day_that_was.js";
 import { cultivarName } from "../names.js";
 import { noteWithUndo } from "../undo.js";
 import { placeInWords } from "../walk/words.js";
-import { noTrialScreen } from "./no_trial.js";
+import { noTrialScreen } from "../no_trial.js";
 
 export function seasonEndScreen(context, { trial: trialId }) {
   const { store } = context.journal;

@@ -4,16 +4,22 @@ import { element, link, redraw } from "../dom.js";
 import { describePlanting, plantingsInWalkOrder } from "../../store/queries.js";
 import { countInWords, cultivarInWords, megabytesInWords, trialInWords } from "../../words.js";
 import { dayField, selectField, tickField } from "../file_in/choices.js";
-import { noTrialScreen } from "./no_trial.js";
+import { noTrialScreen } from "../no_trial.js";
 
 export function takeOutScreen({ journal: { store, server } }, { trial: trialId }) {
   const trial = store.get("trial", trialId);
   if (!trial) return noTrialScreen();
   const plantings = plantingsInWalkOrder(store, trialId);
-  const parts = element("div", { class: "stack" }, photosPart(store, trialId, plantings), tablesPart(trialId), elsewherePart(trialId));
+  const parts = element(
+    "div",
+    { class: "stack columns" },
+    photosPart(store, trialId, plantings),
+    element("div", { class: "stack" }, tablesPart(trialId), elsewherePart(trialId)),
+  );
   whatIsInTheWay(server).then((words) => words && redraw(parts, element("p", { role: "status" }, words)));
   return {
     title: "Take the trial out",
+    wide: true,
     nodes: [
       element("h1", {}, "Take the trial out"),
       element("p", { class: "quiet" }, `${trialInWords(trial)}. For other programs; the journal stays as it is.`),

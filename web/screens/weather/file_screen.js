@@ -4,7 +4,7 @@ import { button, element, link } from "../dom.js";
 import { countInWords, dayInWords, trialInWords } from "../../words.js";
 import { FileOnItsWay } from "../file_in/on_its_way.js";
 import { previewTable } from "../file_in/preview.js";
-import { noTrialScreen } from "../set_up/no_trial.js";
+import { noTrialScreen } from "../no_trial.js";
 import { choicesPart } from "./file_choices.js";
 
 const NOT_WRITTEN = ["wrong", "kept as it is", "the same already"];

@@ -7,7 +7,7 @@ import { weatherAddress } from "../../store/season_addresses.js";
 import { localDay } from "../../store/walk.js";
 import { inUnit } from "../../units.js";
 import { countInWords, dayInWords, trialInWords } from "../../words.js";
-import { noTrialScreen } from "../set_up/no_trial.js";
+import { noTrialScreen } from "../no_trial.js";
 import { copyable } from "../copy/copyable.js";
 import { asOf } from "../figure.js";
 import { problemNote } from "../problem.js";
