@@ -114,8 +114,7 @@ class DecodingRoom:
         return made
 
     def stop(self) -> None:
-        for _ in range(self._free.qsize()):
-            child = self._free.get()
+        for child in [self._free.get() for _ in range(self._free.qsize())]:
             child.stop()
             self._free.put(child)
 

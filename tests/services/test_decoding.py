@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import os
 import signal
 import time
@@ -93,3 +94,5 @@ def test_so_many_at_once_and_no_more(make_room: MakeRoom) -> None:
     with ThreadPool(6) as callers:
         processes = {process for process, _ in callers.map(lambda _: room.call(process_after, 0.1), range(6))}
     assert 1 <= len(processes) <= 2
+    room.stop()
+    assert not processes & {child.pid for child in multiprocessing.active_children()}
