@@ -18,6 +18,8 @@ HAIRLINE = 0.18
 FONT = "system-ui, -apple-system, 'Segoe UI', Roboto, sans-serif"
 SMALL_PX = 11
 TEXT_PX = 13
+_SPELLED = 14
+"""Letters that a sign takes where its name stands for it."""
 
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -120,7 +122,7 @@ def wrap(words: str, size: float, room_px: float) -> list[str]:
     """The words in lines that fit; a word that is longer than a line is cut."""
     lines: list[str] = []
     for word in (piece for whole in unbroken_words(words) for piece in _fitting(whole, size, room_px)):
-        if lines and text_width(f"{lines[-1]} {word}", size) <= room_px:
+        if lines and _spelled_width(f"{lines[-1]} {word}", size) <= room_px:
             lines[-1] += f" {word}"
         else:
             lines.append(word)
@@ -128,5 +130,10 @@ def wrap(words: str, size: float, room_px: float) -> list[str]:
 
 
 def _fitting(word: str, size: float, room_px: float) -> list[str]:
-    longest = max(1, int(len(word) * room_px / max(text_width(word, size), 1)))
+    longest = max(1, int(len(word) * room_px / max(_spelled_width(word, size), 1)))
     return [word[at : at + longest] for at in range(0, len(word), longest)]
+
+
+def _spelled_width(words: str, size: float) -> float:
+    """On paper signs that no font has are spelled out: "[cherry blossom]"."""
+    return text_width(words, size) + text_width("x" * _SPELLED, size) * sum(ord(one) > 0xFFFF for one in words)

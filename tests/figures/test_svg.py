@@ -59,3 +59,16 @@ def test_wrapping_keeps_every_word() -> None:
     lines = wrap(words, 11, 120)
     assert " ".join(lines) == words
     assert len(lines) > 1
+
+
+@given(st.text(st.sampled_from("ab 12%🌸.–")), st.integers(30, 400))
+def test_lines_hold_all_words_and_fit(words: str, room: int) -> None:
+    lines = wrap(words, 11, room)
+    assert "".join("".join(lines).split()) == "".join(words.split())
+    assert all(text_width(line, 11) <= room for line in lines)
+
+
+def test_a_number_stays_with_its_unit_in_a_figure() -> None:
+    for room in range(60, 200, 5):
+        for one in wrap("Season bloom 23 % (19–28) on 3 July, in week 5.", 11, room):
+            assert not one.endswith((" 23", " 3", "week"))
