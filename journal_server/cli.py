@@ -161,7 +161,8 @@ def _serve(given: argparse.Namespace) -> int:
 
     begin_logs(given.log)
     options = _lan_options(given)
-    with opened_journal(given) as journal, alone_with(journal), chosen_workers(given.workers) as workers:
+    opened = opened_journal(given, may_begin=True)
+    with opened as journal, alone_with(journal), chosen_workers(given.workers) as workers:
         room, keeper = MeasuringRoom(journal, workers), BackupKeeper(journal)
         if options is None:
             own = listen_on_loopback(given.port, create_app(journal, room, backups_keeper=keeper))
@@ -249,7 +250,7 @@ def _add(given: argparse.Namespace) -> int:
     files = [file for path in given.paths for file in _files(path)]
     refused: list[tuple[Path, str]] = []
     outcomes: list[tuple[Path, str, str]] = []
-    with opened_journal(given) as journal:
+    with opened_journal(given, may_begin=True) as journal:
         tell = progress("Taking photos in")
         for done, file in enumerate(files):
             try:

@@ -62,6 +62,11 @@ def _backup(given: argparse.Namespace) -> int:
 
     if given.folder and (given.encrypt or given.passphrase_file):
         raise InputRefused("A folder of backups is not sealed; for that write an archive, without --folder.")
+    if given.archive.is_dir() and not given.folder:
+        raise InputRefused(
+            f"{given.archive} is a folder. Name a file in it for one archive, or say --folder for a folder of backups "
+            "that grows by what is new. Nothing was backed up."
+        )
     if given.keep < 1:
         raise InputRefused("At least one backup is kept; --keep begins at 1.")
     passphrase = _new_passphrase(given) if given.encrypt or given.passphrase_file else None
@@ -124,4 +129,5 @@ def _from_file(file: Path) -> str:
         with file.open(encoding="utf-8") as lines:
             return lines.readline().rstrip("\r\n")
     except (OSError, UnicodeDecodeError) as error:
-        raise InputRefused(f"The passphrase cannot be read from {file} ({error}).") from error
+        why = error.strerror if isinstance(error, OSError) else "it is no text"
+        raise InputRefused(f"The passphrase cannot be read from {file} ({why}).") from error

@@ -9,15 +9,21 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from journal_server.errors import InputRefused
-from journal_server.services.journal import Journal, default_folder, open_journal
+from journal_server.services.journal import DATABASE_FILE, Journal, default_folder, open_journal
 
 DONE, SOME_REFUSED, COULD_NOT_RUN = 0, 1, 2
 
 
 @contextlib.contextmanager
-def opened_journal(given: argparse.Namespace) -> Iterator[Journal]:
-    journal = open_journal(given.data or default_folder(), given.database, given.photos)
-    with contextlib.closing(journal):
+def opened_journal(given: argparse.Namespace, *, may_begin: bool = False) -> Iterator[Journal]:
+    """The journal that was named. Where none is, one begins only if the call may begin one: a mistyped folder would be
+    backed up or exported as an empty journal, and look as if all were well."""
+    folder = given.data or default_folder()
+    if not may_begin and given.database is None and not (folder / DATABASE_FILE).exists():
+        raise InputRefused(
+            f"There is no journal in {folder}. Say where it is with --data; “journal-server serve” begins a new one."
+        )
+    with contextlib.closing(open_journal(folder, given.database, given.photos)) as journal:
         yield journal
 
 

@@ -81,8 +81,29 @@ def test_measure_prints_the_contracts_json(capsys: pytest.CaptureFixture[str]) -
 def test_what_cannot_run_says_why_and_exits_2(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], call: list[str], words: str
 ) -> None:
+    open_journal(tmp_path / "empty").close()
     assert main([part.replace("{tmp}", str(tmp_path)) for part in call]) == 2
     assert words in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "call",
+    ["backup {tmp}/kept.zip", "backup {tmp}/kept --folder", "export {tmp}/out", "numbers", "cards --pdf {tmp}/c.pdf",
+     "pair", "report trial --html {tmp}/r.html", "check"],
+)  # fmt: skip
+def test_a_mistyped_folder_is_no_empty_journal(tmp_path: Path, capsys: pytest.CaptureFixture[str], call: str) -> None:
+    (tmp_path / "kept.zip").write_bytes(b"the last good backup")
+    folder = tmp_path / "jurnal"
+    assert main([*call.replace("{tmp}", str(tmp_path)).split(), "--data", str(folder)]) == 2
+    assert f"There is no journal in {folder}." in capsys.readouterr().err
+    assert [path.name for path in tmp_path.iterdir()] == ["kept.zip"]
+    assert (tmp_path / "kept.zip").read_bytes() == b"the last good backup"
+
+
+def test_a_folder_is_not_taken_for_an_archive(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    open_journal(tmp_path / "journal").close()
+    assert main(["backup", str(tmp_path), "--data", str(tmp_path / "journal")]) == 2
+    assert "is a folder. Name a file in it" in capsys.readouterr().err
 
 
 def test_numbers_are_a_tidy_table_with_empty_cells_for_unknown(

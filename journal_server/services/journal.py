@@ -17,6 +17,7 @@ from journal_server.services.per_minute import PerMinute
 from journal_server.settings import SETTINGS
 from journal_server.storage.database import Database
 from journal_server.storage.elsewhere import FileStore, PhotosElsewhere, RecordingsElsewhere
+from journal_server.storage.folder_lock import is_served
 from journal_server.storage.photo_files import PhotoFiles
 from journal_server.storage.recordings import RecordingFiles
 from journal_server.storage.records import load_settings, save_setting
@@ -97,12 +98,22 @@ def open_journal(folder: Path, database_url: str | None = None, photos_url: str 
         with contextlib.ExitStack() as if_refused:
             database = Database(database_url or f"sqlite:///{folder / DATABASE_FILE}")
             if_refused.callback(database.close)
+            _refuse_under_a_server(database, folder)
             database.upgrade()
             journal = Journal(folder, database, _store_of(database, folder, photos_url))
             if_refused.pop_all()
         return journal
     except OSError as error:
         raise JournalBusy(f"The data folder {folder} cannot be made or used ({error.strerror}).") from error
+
+
+def _refuse_under_a_server(database: Database, folder: Path) -> None:
+    """The tables do not change under a server of an earlier version, which would go on writing as it knows them."""
+    if database.on_sqlite and (folder / DATABASE_FILE).exists() and database.is_earlier() and is_served(folder):
+        raise JournalBusy(
+            f"The journal in {folder} is being served by an earlier version of the program, and this one would change "
+            "its tables. Nothing was changed: end the server, start it again as the new version, then try again."
+        )
 
 
 def _store_of(database: Database, folder: Path, url: str | None) -> FileStore | None:

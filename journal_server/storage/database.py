@@ -72,6 +72,11 @@ class Database:
             config.attributes["connection"] = connection
             command.upgrade(config, to)
 
+    def is_earlier(self) -> bool:
+        """Whether steps are missing that an upgrade would take; a database without tables is no earlier one."""
+        with plain_database_errors(), self.engine.connect() as connection:
+            return _step_of(connection) not in (None, newest_schema())
+
     def close(self) -> None:
         self.engine.dispose()
 
@@ -101,12 +106,16 @@ def _migrations() -> Config:
 
 
 def _refuse_newer(connection: Connection) -> None:
-    found = MigrationContext.configure(connection).get_current_revision()
+    found = _step_of(connection)
     if found is not None and found not in known_schemas():
         raise JournalNewer(
             f"This journal was last used by a newer version of the program (its database is at step {found}; this "
             f"version knows steps up to {newest_schema()}). Nothing was changed: install the newer version again."
         )
+
+
+def _step_of(connection: Connection) -> str | None:
+    return MigrationContext.configure(connection).get_current_revision()
 
 
 def _engine(url: str, busy_wait_s: float) -> Engine:

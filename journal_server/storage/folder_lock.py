@@ -36,6 +36,17 @@ def serving_alone(folder: Path) -> Iterator[None]:
         lock.release()
 
 
+def is_served(folder: Path) -> bool:
+    """Whether a process serves the folder now; where no lock can be made there is none that serves."""
+    try:
+        FileLock(folder / LOCK_FILE).acquire(blocking=False).lock.release()
+    except Timeout:
+        return True
+    except (OSError, NotImplementedError):
+        return False
+    return False
+
+
 @contextmanager
 def log_kept(database: Database) -> Iterator[None]:
     """While one connection to SQLite is open its log stays, so that reading needs no room on a full disk."""

@@ -111,7 +111,7 @@ class SealedReader(io.RawIOBase):
         header = file.read(HEADER)
         body = file.seek(0, os.SEEK_END) - HEADER
         if len(header) < HEADER or not header.startswith(MAGIC) or body < TAG:
-            raise JournalDamaged("The sealed archive is cut off or is none.")
+            raise JournalDamaged("The sealed archive is cut off or is none. Nothing was restored from it.")
         self._pieces = _Pieces(passphrase, header[:NAMED])
         try:
             self._pieces.open(0, EMPTY, header[NAMED:])
@@ -156,5 +156,5 @@ class SealedReader(io.RawIOBase):
             kind = LAST if number == self._count - 1 else MORE
             self._content = self._pieces.open(number, kind, self._file.read(PIECE + TAG))
         except InvalidTag:
-            raise JournalDamaged("The sealed archive is damaged or cut off.") from None
+            raise JournalDamaged("The sealed archive is damaged or cut off. Nothing was restored from it.") from None
         self._number = number

@@ -24,6 +24,7 @@ from PIL import Image, ImageDraw
 
 from journal_server.cli import main
 from journal_server.errors import InputRefused
+from journal_server.services.journal import open_journal
 from journal_server.services.lan_door import LanDoor
 from journal_server.services.pairing import PairingCode
 from journal_server.serving import hosts
@@ -170,6 +171,7 @@ def test_a_certificate_of_ones_own_needs_no_page_about_trust(tmp_path: Path) -> 
 
 
 def test_pair_prints_a_code_for_a_server_without_a_screen(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    open_journal(tmp_path).close()
     assert main(["pair", "--role", "reader", "--data", str(tmp_path)]) == 0
     assert re.match(r"Pairing code: \w{4} \w{4}   \(lets one device in as reader", capsys.readouterr().out)
 

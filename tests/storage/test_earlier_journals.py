@@ -36,6 +36,7 @@ from journal_server.services.journal import DATABASE_FILE, open_journal
 from journal_server.services.take_in_photo import take_in_photo
 from journal_server.services.take_in_recording import take_in_recording
 from journal_server.storage.database import known_schemas, newest_schema
+from journal_server.storage.folder_lock import serving_alone
 from journal_server.storage.tables import Base
 
 EARLIER = Path(__file__).parent / "earlier"
@@ -181,6 +182,19 @@ def test_breaking_off_between_the_statements_of_one_step(tmp_path: Path, monkeyp
     assert (step_of(folder), "planting_id" in columns) == ("0003", False)
     open_journal(folder).close()
     assert step_of(folder) == newest_schema()
+
+
+def test_the_tables_do_not_change_under_a_server_of_an_earlier_version(tmp_path: Path) -> None:
+    folder = tmp_path / "earlier"
+    with zipfile.ZipFile(EARLIER / "step_0008.zip") as kept:
+        kept.extractall(folder)
+    with serving_alone(folder), pytest.raises(JournalBusy, match="served by an earlier version"):
+        open_journal(folder)
+    assert step_of(folder) == "0008"
+    open_journal(folder).close()
+    assert step_of(folder) == newest_schema()
+    with serving_alone(folder):
+        open_journal(folder).close()
 
 
 @pytest.mark.parametrize("call", ["serve --port 0 --no-browser", "add nothing.jpg", "numbers", "backup {tmp}/b.zip"])

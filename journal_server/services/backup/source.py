@@ -40,7 +40,8 @@ def open_source(given: Path, passphrase: str | None = None) -> Iterator[Source]:
         if not is_sealed(given):
             yield ZipSource(file)
         elif passphrase is None:
-            raise InputRefused("This archive is sealed with a passphrase; give it.", "passphrase")
+            says = "This archive is sealed with a passphrase; give it with --passphrase-file FILE."
+            raise InputRefused(says, "passphrase")
         else:
             yield ZipSource(io.BufferedReader(SealedReader(file, passphrase), PIECE))  # type: ignore[type-var]
 
