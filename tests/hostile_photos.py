@@ -50,14 +50,14 @@ HEAVY = ("many pixels", "decompression bomb", "endless scans")
 """Kinds that keep a computer busy for seconds; few are made of them."""
 
 
-def hostile_files(count: int, seed: int = 7) -> Iterator[HostileFile]:
-    """The same files for the same seed: each kind in turn, heavy ones only one time in sixty-four."""
+def hostile_files(count: int, seed: int = 7, heavy_share: float = 1 / 64) -> Iterator[HostileFile]:
+    """The same files for the same seed: each kind in turn, of the heavy ones only this share."""
     rng = random.Random(seed)
     kinds = list(MAKERS)
     turn = 0
     for _ in range(count):
         kind = kinds[turn % len(kinds)]
-        while kind in HEAVY and rng.random() > 1 / 64:
+        while kind in HEAVY and rng.random() > heavy_share:
             turn += 1
             kind = kinds[turn % len(kinds)]
         turn += 1
@@ -488,7 +488,7 @@ def fresh_client() -> Iterator[Any]:
 
 def _child(count: int, seed: int, begin: int, pipe: Connection) -> None:
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
-    files = enumerate(hostile_files(count, seed))
+    files = enumerate(hostile_files(count, seed, heavy_share=1 / 8))
     with contextlib.ExitStack() as stack:
         client = stack.enter_context(fresh_client())
         for at, file in files:
