@@ -34,6 +34,9 @@ SHARE_WORDS = {
     "evenness": "evenness",
 }
 SHARES = tuple(SHARE_WORDS)
+SHARES_OF_BLOOM = ("bloom_cover", "flower_to_leaf", "spent_share")
+"""They say nothing of a plant that is grown for its leaves."""
+FOR_ITS_LEAVES = "grown for its leaves"
 
 
 @dataclass(frozen=True)

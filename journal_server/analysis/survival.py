@@ -10,6 +10,9 @@ from typing import Any
 from journal_server.analysis.wilson import wilson
 from journal_server.measurement.result import Estimate
 
+GIVEN_UP_DAYS = 60
+"""A planting removed sooner than this was given up; a season is four to six months (common practice, no source)."""
+
 LIFTED, COUNTED_AGAIN = "lifted for elsewhere", "counted again"
 
 

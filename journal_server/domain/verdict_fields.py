@@ -8,6 +8,7 @@ from journal_server.domain.field_checks import Check, day, number, one_of, recor
 from journal_server.errors import InputRefused
 
 PLACES = ("container", "ground")
+PLACE_WORDS = {"container": "in a container", "ground": "in the ground"}
 GROW_AGAIN = ("yes", "no", "again elsewhere", "undecided")
 GOOD_FOR = (
     "container",
@@ -30,6 +31,10 @@ MOST_PHOTOS_BEHIND = 500
 def place_of(planter_kind: str) -> str:
     """Where a planter of this kind stands: a bed is ground, every other a container."""
     return "ground" if planter_kind == "bed" else "container"
+
+
+def other_place(place: str) -> str:
+    return next(one for one in PLACES if one != place)
 
 
 def some_of(*choices: str) -> Check:
@@ -65,7 +70,7 @@ def quoted(value: Any) -> list[dict[str, Any]]:
 
 _QUOTED: dict[str, Check] = {
     "key": text(60, required=True),
-    "planting_id": lambda value: record_id(value),
+    "planting_id": record_id,
     "shown": text(60, required=True),
     "interval": text(60),
     "value": number(-1e9, 1e9, required=True),

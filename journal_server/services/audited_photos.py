@@ -18,6 +18,7 @@ from journal_server.analysis.point_count import (
     counting_variance,
     tally_of,
 )
+from journal_server.analysis.series import FOR_ITS_LEAVES, SHARES_OF_BLOOM
 from journal_server.measurement import segmentation
 from journal_server.measurement.class_map import classes_at
 from journal_server.measurement.frame import overlap
@@ -30,8 +31,6 @@ from journal_server.storage.records import Record, find_measurement, load_by_ids
 SAME_FRAME = 0.9
 """From this overlap (shared area over both together) on, two frames count as one: so far a carried frame may wander."""
 
-BLOOM_SHARES = ("bloom_cover", "spent_share")
-FOR_ITS_LEAVES = "grown for its leaves"
 FRAME_MOVED = "the frame was drawn anew after this count, so the points lie in another area"
 NOT_MEASURED = "the photo has not been measured yet"
 ONLY_BY_HAND = "only the measurement corrected by hand is kept, and this is about the method alone"
@@ -165,7 +164,7 @@ def _reasons(journal: Journal, photo: Record, tally: PointTally, numbers: dict[s
     foliage_only = _is_grown_for_its_leaves(journal, photo)
     for name in COUNTED_SHARES:
         _, not_counted = counted_share(tally, name)
-        if foliage_only and name in BLOOM_SHARES:
+        if foliage_only and name in SHARES_OF_BLOOM:
             yield name, FOR_ITS_LEAVES
         elif not_counted:
             yield name, not_counted

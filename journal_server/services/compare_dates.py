@@ -20,7 +20,7 @@ from journal_server.analysis.differences import (
     share_differences,
 )
 from journal_server.analysis.fade import difference_doubt, usual_leaf_lab
-from journal_server.analysis.series import SeasonPoint
+from journal_server.analysis.series import FOR_ITS_LEAVES, SHARES_OF_BLOOM, SeasonPoint
 from journal_server.domain.field_checks import record_id
 from journal_server.errors import InputRefused, NotFound
 from journal_server.figures.words import estimate_words, signed
@@ -33,8 +33,6 @@ from journal_server.services.quotes import Named
 from journal_server.services.season import load_season, season_point
 from journal_server.storage.records import Record, current_measurements, load_photo_file, load_record
 
-BLOOM_SHARES = ("bloom_cover", "spent_share")
-FOR_ITS_LEAVES = "grown for its leaves"
 NOT_ALIKE = "one photo was measured in the planting's frame and one as a whole, so the two are different numbers"
 
 SHOWN_PX = 1600
@@ -66,7 +64,7 @@ def compare_dates(journal: Journal, first_id: str, second_id: str) -> dict[str, 
     first, second = _pair(journal, first_id, second_id)
     not_compared, colours, unknown = _not_alike(first, second), (_colour(first), _colour(second)), TOO_LITTLE_BLOOM
     if _is_foliage_only(journal, first):
-        not_compared |= dict.fromkeys(BLOOM_SHARES, FOR_ITS_LEAVES)
+        not_compared |= dict.fromkeys(SHARES_OF_BLOOM, FOR_ITS_LEAVES)
         colours, unknown = (None, None), FOR_ITS_LEAVES
     differences = [
         *share_differences(_point(first), _point(second), not_compared),

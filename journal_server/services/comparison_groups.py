@@ -9,9 +9,10 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from journal_server.analysis.survival import PlantCount, Survival, survival
+from journal_server.analysis.survival import GIVEN_UP_DAYS, PlantCount, Survival, survival
 from journal_server.domain.cultivar_names import cultivar_words
 from journal_server.domain.dates import full_day_words
+from journal_server.domain.verdict_fields import PLACE_WORDS
 from journal_server.services.journal import Journal
 from journal_server.storage.records import Record, load_record, load_records
 
@@ -20,8 +21,6 @@ WAYS = ("cultivar", "ground", "light", "year", "try")
 
 OFF_TYPE = "off-type flower"
 LIGHT_NOT_SAID = "light not said"
-GIVEN_UP_DAYS = 60
-"""A planting removed sooner than this was given up; a season is four to six months (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -140,7 +139,8 @@ def _by_cultivar(one: Planted) -> tuple[str, str]:
 
 
 def _by_ground(one: Planted) -> tuple[str, str]:
-    return ("ground", "in the ground") if one.in_ground else ("container", "in a container")
+    place = "ground" if one.in_ground else "container"
+    return place, PLACE_WORDS[place]
 
 
 def _by_light(one: Planted) -> tuple[str, str]:

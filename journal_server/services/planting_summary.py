@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from journal_server.analysis.quotable import CM, RATIO, SHARE, QuotableNumber
-from journal_server.analysis.series import SHARE_WORDS, points_by_day
+from journal_server.analysis.series import SHARE_WORDS, SHARES_OF_BLOOM, points_by_day
 from journal_server.analysis.summary import Latest, PlantingSummary, summarise
 from journal_server.analysis.survival import Survival
 from journal_server.domain.dates import day_words
@@ -23,7 +23,6 @@ from journal_server.services.season import StoredSeason, load_season
 from journal_server.settings import units_of
 
 UNITS = {"flower_to_leaf": RATIO, "evenness": RATIO, "spill_cm": CM}
-OF_BLOOM = ("bloom_cover", "flower_to_leaf", "spent_share")
 HEADERS = ("number", "value", "90 % interval", "note")
 
 Row = dict[str, Any]
@@ -71,7 +70,7 @@ def _latest_rows(planting: _Planting) -> list[Row]:
     return [
         planting.row(f"{SHARE_WORDS[name]}, latest", _latest(planting, name, latest))
         for name, latest in summary.latest.items()
-        if not (foliage_only and name in OF_BLOOM)
+        if not (foliage_only and name in SHARES_OF_BLOOM)
     ]
 
 

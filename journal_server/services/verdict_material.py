@@ -18,7 +18,7 @@ from journal_server.analysis.verdict_drafts.material import Beside, Noted, Plant
 from journal_server.analysis.weather import DayWeather
 from journal_server.domain.cultivar_names import words_of_fields
 from journal_server.domain.units import Units
-from journal_server.domain.verdict_fields import PLACES, place_of
+from journal_server.domain.verdict_fields import other_place, place_of
 from journal_server.services.existing import existing
 from journal_server.services.journal import Journal
 from journal_server.services.quotable import load_quotable
@@ -60,7 +60,6 @@ class TrialMaterial:
     def of(self, cultivar_id: str, place: str) -> VerdictMaterial:
         """What one verdict is written from; without plantings where none of it stands there."""
         cultivar = self.cultivars.get(cultivar_id, {})
-        (elsewhere,) = (one for one in PLACES if one != place)
         return VerdictMaterial(
             cultivar_id=cultivar_id,
             name=words_of_fields(cultivar),
@@ -71,7 +70,7 @@ class TrialMaterial:
             habit=cultivar.get("habit"),
             foliage_only=bool(cultivar.get("foliage_only")),
             earlier_names=tuple(cultivar.get("earlier_names") or ()),
-            elsewhere=self.plantings.get((cultivar_id, elsewhere), ()),
+            elsewhere=self.plantings.get((cultivar_id, other_place(place)), ()),
             beside=tuple(one for one in self.beside if one.cultivar_id != cultivar_id),
             seasons=tuple(stored.season for stored in self.stored.values()),
             standard=self.standard,

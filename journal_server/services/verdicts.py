@@ -199,7 +199,7 @@ def _not_offered(one: NotOffered) -> dict[str, Any]:
 
 
 def _pictures(plantings: Sequence[PlantingMaterial]) -> dict[str, str]:
-    """Photos that the measurements speak for: that of the peak, the latest, the first, and the fullest after it.
+    """Photos that the measurements speak for: that of the peak, and the first and the latest.
 
     Of several plantings the one with the most dates measured is shown.
     """

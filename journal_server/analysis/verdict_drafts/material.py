@@ -11,6 +11,7 @@ from journal_server.analysis.quotable import QuotableNumber
 from journal_server.analysis.ranking import group_estimate
 from journal_server.analysis.series import PlantingSeason, SeasonPoint, points_by_day
 from journal_server.analysis.weather import HEAT_THRESHOLD_C, DayWeather
+from journal_server.domain.verdict_fields import PLACE_WORDS
 from journal_server.measurement.result import Estimate
 
 Numbers = Mapping[str, QuotableNumber]
@@ -100,7 +101,7 @@ class VerdictMaterial:
 
     @property
     def place_words(self) -> str:
-        return "in the ground" if self.place == "ground" else "in a container"
+        return PLACE_WORDS[self.place]
 
     @cached_property
     def own(self) -> Beside:

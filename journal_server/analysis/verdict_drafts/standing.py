@@ -10,6 +10,7 @@ from journal_server.analysis.quotable import POINTS, RANK, SHARE, WORDS, Quotabl
 from journal_server.analysis.ranking import Contender, Rank, group_estimate, rank
 from journal_server.analysis.verdict_drafts.material import Beside, PlantingMaterial, VerdictMaterial
 from journal_server.analysis.verdict_drafts.sentences import Draft, NotOffered, Quoted, draft
+from journal_server.domain.verdict_fields import PLACE_WORDS, other_place
 from journal_server.domain.words import listed
 from journal_server.measurement.result import Estimate
 
@@ -98,7 +99,7 @@ def _against_standard(material: VerdictMaterial, key: str) -> list[Draft]:
     words = f"{WORDS[key]} above the standard"
     number = QuotableNumber(f"{key}_over_standard", material.plantings[0].id, words, POINTS, change)
     sure = "no more than measuring error" if change.low <= 0 <= change.high else "more than measuring error"
-    other = "" if standard.place == material.place else f", which stood {_place_words(standard.place)}"
+    other = "" if standard.place == material.place else f", which stood {PLACE_WORDS[standard.place]}"
     lead = f"Against the standard {standard.name}{other}, its {WORDS[key]} is "
     return [draft("against_standard", ABOUT, lead, Quoted(number), f": {sure}.")]
 
@@ -114,9 +115,8 @@ def _elsewhere(material: VerdictMaterial, key: str) -> list[Draft]:
     change = difference(_known(there), _known(here))
     sure = "no more than measuring error" if change.low <= 0 <= change.high else "more than measuring error"
     words = WORDS[key]
-    lead = f"{words[:1].upper()}{words[1:]} was "
-    other = "ground" if material.place == "container" else "container"
-    parts = (lead, Quoted(here), f" {material.place_words}, ", Quoted(there), f" {_place_words(other)}: {sure} apart.")
+    lead, there_words = f"{words[:1].upper()}{words[1:]} was ", PLACE_WORDS[other_place(material.place)]
+    parts = (lead, Quoted(here), f" {material.place_words}, ", Quoted(there), f" {there_words}: {sure} apart.")
     return [draft("container_ground", ABOUT, *parts)]
 
 
@@ -138,7 +138,3 @@ def _known(number: QuotableNumber) -> Estimate:
     if number.estimate is None:
         raise ValueError(f"{number.key} is not known")
     return number.estimate
-
-
-def _place_words(place: str) -> str:
-    return "in the ground" if place == "ground" else "in a container"

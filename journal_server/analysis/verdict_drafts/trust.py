@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from journal_server.analysis.survival import GIVEN_UP_DAYS
 from journal_server.analysis.verdict_drafts.counted import dates_measured, days_stood
 from journal_server.analysis.verdict_drafts.material import PlantingMaterial, VerdictMaterial
 from journal_server.analysis.verdict_drafts.sentences import Draft, Quoted, draft
@@ -9,9 +10,6 @@ from journal_server.domain.dates import day_words, full_day_words
 from journal_server.domain.words import counted, listed
 
 ABOUT = "how far to trust it"
-
-#: A planting removed sooner than this was given up early; a season is four to six months (common practice, no source).
-EARLY_DAYS = 90
 
 
 def write_trust(planting: PlantingMaterial, material: VerdictMaterial) -> list[Draft]:
@@ -40,7 +38,7 @@ def _photos(planting: PlantingMaterial) -> Draft:
 
 def _removed(planting: PlantingMaterial) -> list[Draft]:
     removed, planted = planting.season.removed_on, planting.season.planted_on
-    if removed is None or (removed - planted).days >= EARLY_DAYS:
+    if removed is None or (removed - planted).days >= GIVEN_UP_DAYS:
         return []
     lead = f"Removed on {full_day_words(removed)}, "
     parts = (lead, Quoted(days_stood(planting, removed)), " after planting: its numbers are of that time only.")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from journal_server.domain.verdict_fields import PLACE_WORDS
 from journal_server.errors import NotFound
 from journal_server.services.compare_plantings import Asked, compare_plantings, growth_of_planting
 from journal_server.services.journal import Journal
@@ -30,7 +31,6 @@ from journal_server.services.reports.parts import (
 )
 from journal_server.services.reports.photo_choice import choose_photos
 from journal_server.services.reports.pictures import LARGE_PX
-from journal_server.services.reports.plain_words import IN_PLACE
 from journal_server.services.reports.planting_parts import (
     care_part,
     key_numbers,
@@ -110,7 +110,7 @@ def _said_first(gathered: Gathered, grown: Sequence[Grown]) -> list[Block]:
     places, blocks = _places(grown), list[Block]()
     for place in places:
         verdict = gathered.verdict(grown[0].cultivar.id, place)
-        where = (f"{IN_PLACE[place][:1].upper()}{IN_PLACE[place][1:]}: ",) if len(places) > 1 else ()
+        where = (f"{PLACE_WORDS[place][:1].upper()}{PLACE_WORDS[place][1:]}: ",) if len(places) > 1 else ()
         if verdict and verdict.get("one_line"):
             blocks.append(Paragraph((*where, verdict["one_line"]), "lead"))
         blocks.append(Paragraph((*where, *verdict_answers(verdict))))
@@ -131,7 +131,7 @@ def _written(journal: Journal, gathered: Gathered, grown: Sequence[Grown]) -> li
             ]
         changed = changes.get((grown[0].cultivar.id, place), [])
         if said or changed:
-            blocks += [Heading(f"Verdict, {IN_PLACE[place]}" if len(places) > 1 else "Verdict"), *said]
+            blocks += [Heading(f"Verdict, {PLACE_WORDS[place]}" if len(places) > 1 else "Verdict"), *said]
             blocks += [Notice(tuple(changed))] if changed else []
     return blocks
 

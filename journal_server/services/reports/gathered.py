@@ -15,6 +15,7 @@ from journal_server.analysis.series import PlantingSeason
 from journal_server.analysis.summary import PlantingSummary, summarise
 from journal_server.domain.cultivar_names import words_of_fields
 from journal_server.domain.units import Units
+from journal_server.domain.verdict_fields import place_of
 from journal_server.services.comparison_groups import Planted, load_planted
 from journal_server.services.existing import existing
 from journal_server.services.journal import Journal
@@ -23,8 +24,6 @@ from journal_server.services.quotes import in_units
 from journal_server.services.season import StoredSeason, load_seasons
 from journal_server.settings import units_of
 from journal_server.storage.records import Record, current_measurements, load_by_ids, load_records
-
-CONTAINER, GROUND = "container", "ground"
 
 
 @dataclass(frozen=True)
@@ -74,7 +73,7 @@ class Grown:
     @property
     def place(self) -> str:
         """Of the verdict on it: a bed is ground, every other planter a container."""
-        return GROUND if self.planted.in_ground else CONTAINER
+        return place_of(self.stored.planter["planter_kind"])
 
     @cached_property
     def summary(self) -> PlantingSummary:

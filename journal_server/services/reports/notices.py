@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
+from journal_server.analysis.survival import GIVEN_UP_DAYS
 from journal_server.domain.dates import full_day_words
 from journal_server.domain.words import counted, listed
-from journal_server.services.comparison_groups import GIVEN_UP_DAYS
 from journal_server.services.reports.gathered import Grown, Shot
 from journal_server.services.reports.plain_words import times
 
@@ -16,13 +16,7 @@ FOR_ITS_LEAVES = "It is grown for its leaves, so numbers of bloom do not apply t
 
 def cultivar_notices(grown: Sequence[Grown]) -> list[str]:
     """Of all plantings of one cultivar in a trial; each planting is named by its planter where there are several."""
-    cultivar = grown[0].cultivar.fields
-    said = []
-    earlier = cultivar.get("earlier_names") or []
-    if earlier:
-        said.append(f"It was called {listed([str(name) for name in earlier])} earlier.")
-    if cultivar.get("foliage_only"):
-        said.append(FOR_ITS_LEAVES)
+    said = name_notices(grown[0])
     if len(grown) > 1:
         places = listed([one.season.place for one in grown])
         said.append(
@@ -32,6 +26,13 @@ def cultivar_notices(grown: Sequence[Grown]) -> list[str]:
     for one in grown:
         said += [f"{one.season.place}: {words}" if len(grown) > 1 else words for words in planting_notices(one)]
     return said
+
+
+def name_notices(one: Grown) -> list[str]:
+    """What its cultivar was called before, and whether it has flowers to speak of."""
+    earlier = [str(name) for name in one.cultivar.fields.get("earlier_names") or []]
+    said = [f"It was called {listed(earlier)} earlier."] if earlier else []
+    return [*said, FOR_ITS_LEAVES] if one.season.foliage_only else said
 
 
 def planting_notices(one: Grown) -> list[str]:

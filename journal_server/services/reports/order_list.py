@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from journal_server.domain.cultivar_names import words_of_fields
+from journal_server.domain.verdict_fields import PLACE_WORDS
 from journal_server.domain.words import counted, listed
 from journal_server.services.journal import Journal
 from journal_server.services.reports.document import Block, Document, Heading, Notice, Paragraph, Strong, Table
-from journal_server.services.reports.gathered import GROUND, Gathered, Grown
+from journal_server.services.reports.gathered import Gathered, Grown
 from journal_server.services.reports.notices import planting_notices
 from journal_server.services.reports.options import Options
 from journal_server.services.reports.parts import document_name, made, subtitle
-from journal_server.services.reports.plain_words import IN_PLACE
 from journal_server.storage.records import Record
 
 SECTIONS = (
@@ -42,7 +42,7 @@ class Line:
     @property
     def stood(self) -> str:
         planters = listed([one.season.place for one in self.grown]) or "its planting is no longer there"
-        return f"{planters}, {IN_PLACE[self.place]}" if self.place == GROUND else planters
+        return f"{planters}, {PLACE_WORDS[self.place]}" if self.place == "ground" else planters
 
     @property
     def next_year(self) -> str | None:

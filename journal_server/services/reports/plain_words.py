@@ -19,7 +19,6 @@ GROW_AGAIN = {
 }
 NO_VERDICT = "No verdict has been written yet."
 NOT_ANSWERED = "Whether it would be grown again is not said."
-IN_PLACE = {"container": "in a container", "ground": "in the ground"}
 
 
 def times(count: int) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from journal_server.domain.verdict_fields import PLACE_WORDS
 from journal_server.domain.words import counted, listed
 from journal_server.services.journal import Journal
 from journal_server.services.reports.agreement_part import agreement_words
@@ -9,7 +10,7 @@ from journal_server.services.reports.changed_numbers import changed_words
 from journal_server.services.reports.document import Block, Document, Heading, Listing, Paragraph, Table
 from journal_server.services.reports.figures import timeline_figures
 from journal_server.services.reports.gathered import Gathered, Grown
-from journal_server.services.reports.notices import measured_days, planting_notices
+from journal_server.services.reports.notices import measured_days, name_notices, planting_notices
 from journal_server.services.reports.options import Options
 from journal_server.services.reports.parts import (
     INTERVALS,
@@ -23,7 +24,7 @@ from journal_server.services.reports.parts import (
 )
 from journal_server.services.reports.photo_choice import Chosen, peak_shot
 from journal_server.services.reports.pictures import SMALL_PX
-from journal_server.services.reports.plain_words import GROW_AGAIN, IN_PLACE, NO_VERDICT, NOT_ANSWERED, span_words
+from journal_server.services.reports.plain_words import GROW_AGAIN, NO_VERDICT, NOT_ANSWERED, span_words
 from journal_server.services.reports.ranking_part import ranking_part
 from journal_server.services.reports.season_parts import (
     care_table,
@@ -119,7 +120,7 @@ def _verdicts(gathered: Gathered) -> Table:
     rows = []
     for cultivar_id, place in keys:
         verdict = gathered.verdict(cultivar_id, place)
-        name = f"{names[cultivar_id]}, {IN_PLACE[place]}" if cultivar_id in both else names[cultivar_id]
+        name = f"{names[cultivar_id]}, {PLACE_WORDS[place]}" if cultivar_id in both else names[cultivar_id]
         if verdict is None:
             rows.append((name, NO_VERDICT, "", ""))
             continue
@@ -146,13 +147,7 @@ def _caveats(gathered: Gathered) -> list[str]:
             "as on the same date."
         )
     for one in gathered.grown:
-        earlier = [str(name) for name in one.cultivar.fields.get("earlier_names") or []]
-        notices = planting_notices(one)
-        if earlier:
-            notices.insert(0, f"It was called {listed(earlier)} earlier.")
-        if one.season.foliage_only:
-            notices.insert(0, "It is grown for its leaves, so numbers of bloom do not apply to it.")
-        if notices:
+        if notices := [*name_notices(one), *planting_notices(one)]:
             said.append(f"{one.name}, {one.season.place}: {' '.join(notices)}")
     several = [
         names[0]
