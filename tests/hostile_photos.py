@@ -30,6 +30,8 @@ import numpy as np
 import pillow_heif
 from made_photos import jpeg, picture
 from PIL import Image
+from werkzeug.datastructures import FileStorage
+from werkzeug.test import encode_multipart
 
 SECONDS_A_FILE = 30.0
 MEMORY_BYTES = 6 << 30
@@ -459,9 +461,10 @@ class Outcome:
 def send(client: Any, file: HostileFile) -> Outcome:
     """Send the file as a phone would; what is taken in must then be shown, as a JPEG that the journal made."""
     before = time.monotonic()
-    sent = client.post(
-        "/api/photos", data={"photo": (io.BytesIO(file.content), file.name.encode("utf-8", "replace").decode())}
-    )
+    name = file.name.encode("utf-8", "replace").decode()
+    # Encoded here, as the client would leave the temporary file of a large one open.
+    mark, body = encode_multipart({"photo": FileStorage(io.BytesIO(file.content), filename=name)})
+    sent = client.post("/api/photos", data=body, content_type=f"multipart/form-data; boundary={mark}")
     status, told = sent.status_code, sent.get_json() or {}
     says = told["error"]["message"] if "error" in told else told.get("says", "")
     if status in (200, 201):
