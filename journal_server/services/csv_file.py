@@ -1,4 +1,4 @@
-"""Tables as CSV (RFC 4180): unknown empty, numbers with six digits, no cell that a spreadsheet would run as a formula."""
+"""Tables as CSV (RFC 4180): unknown empty, numbers with six digits, no cell that a spreadsheet would run."""
 
 from __future__ import annotations
 
