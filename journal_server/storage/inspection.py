@@ -17,7 +17,9 @@ from sqlalchemy.pool import NullPool
 
 from journal_server.storage.database import Database
 from journal_server.storage.database_errors import plain_database_errors
+from journal_server.storage.records import WITH_A_COLUMN
 from journal_server.storage.tables import (
+    Base,
     CounterRow,
     MeasurementRow,
     PhotoFileRow,
@@ -95,6 +97,24 @@ def schema_of(connection: Connection) -> str | None:
     if not inspect(connection).has_table(SCHEMA.name):
         return None
     return connection.execute(select(SCHEMA.c.version_num)).scalar()
+
+
+def missing_tables(connection: Connection) -> list[str]:
+    """Those that a database at the newest step should have."""
+    return sorted(set(Base.metadata.tables) - set(inspect(connection).get_table_names()))
+
+
+def filed_wrongly(connection: Connection) -> list[str]:
+    """Records that are not found where they belong, as a column that repeats a field says something else."""
+    return [
+        f"{kind} {record_id} ({name})"
+        for name, column in WITH_A_COLUMN.items()
+        for kind, record_id in connection.execute(
+            select(RecordRow.kind, RecordRow.id)
+            .where(column.is_distinct_from(RecordRow.fields[name].as_string()))
+            .order_by(RecordRow.seq)
+        )
+    ]
 
 
 def integrity_problems(connection: Connection) -> list[str]:

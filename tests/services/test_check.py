@@ -168,6 +168,13 @@ HARMS: dict[str, tuple[Callable[[Journal], None], str, str, str, str]] = {
         lambda j: in_database(j, "UPDATE photo_files SET photo_id = 'none' WHERE rowid = 1"),
         WRONG, "database", "names no row of records", "Restore",
     ),
+    "a table is gone": (
+        lambda j: in_database(j, "DROP TABLE claims"), WRONG, "database", "are missing: claims", "Restore",
+    ),
+    "a photo that is filed elsewhere": (
+        lambda j: in_database(j, "UPDATE records SET planting_id = 'x' WHERE kind = 'photo'"),
+        WRONG, "database", "filed where they do not belong: photo", "Restore",
+    ),
     "a moment to come": (
         lambda j: in_database(j, "UPDATE measurements SET measured_at = '2100-01-01T00:00:00+00:00'"),
         NOTE, "clock", "2100-01-01", "Set the clock",

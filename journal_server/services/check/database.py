@@ -10,7 +10,14 @@ from journal_server.errors import InputRefused
 from journal_server.services.check.findings import NOTE, WRONG, Finding, together
 from journal_server.settings import SETTINGS
 from journal_server.storage.database import known_schemas, newest_schema
-from journal_server.storage.inspection import integrity_problems, numbers_run_behind, schema_of, settings_seen
+from journal_server.storage.inspection import (
+    filed_wrongly,
+    integrity_problems,
+    missing_tables,
+    numbers_run_behind,
+    schema_of,
+    settings_seen,
+)
 
 PART = "database"
 RESTORE = "Restore the last good backup into a new folder, and keep this folder until you have compared the two."
@@ -35,6 +42,16 @@ def check_schema(connection: Connection) -> tuple[bool, list[Finding]]:
         mend = "Make a backup. It is brought up to date when the journal is served next."
         return True, [Finding(NOTE, PART, what, mend)]
     return True, []
+
+
+def check_tables(connection: Connection) -> list[Finding]:
+    """Whether all are there, and whether what they repeat agrees; of the newest step, since earlier ones lack some."""
+    if schema_of(connection) != newest_schema():
+        return []
+    missing = missing_tables(connection)
+    if missing:
+        return together(WRONG, PART, "Tables of the database are missing", missing, RESTORE)
+    return together(WRONG, PART, "Records are filed where they do not belong", filed_wrongly(connection), RESTORE)
 
 
 def check_numbering(connection: Connection) -> list[Finding]:

@@ -20,6 +20,7 @@ from journal_server.services.check.database import (
     check_schema,
     check_settings,
     check_soundness,
+    check_tables,
 )
 from journal_server.services.check.files import Expected, check_files, expected_files
 from journal_server.services.check.findings import NOTE, WRONG, Finding
@@ -103,6 +104,7 @@ def _check_contents(connection: Connection, folder: Path, report: CheckReport, n
     report.findings += found
     if not readable:
         return None
+    report.findings += check_tables(connection)
     report.elsewhere = json.loads(settings_seen(connection).get(PHOTOS_KEPT_AT, "null"))
     report.findings += [*check_numbering(connection), *check_settings(connection)]
     records, found = check_records(connection)
