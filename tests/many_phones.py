@@ -1,7 +1,7 @@
 """How much one computer takes: measuring on one and two processes and on a dask cluster here; many phones at once.
 
 A command, since its numbers depend on the computer: ``python tests/many_phones.py [--phones 20] [--photos 50]``.
-Every number that "A thousand gardens" (DEVELOPERS.md) reckons with is among what it prints.
+Every number that `journal_server/running/a_thousand_gardens.md` reckons with is among what it prints.
 """
 
 from __future__ import annotations

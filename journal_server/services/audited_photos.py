@@ -26,6 +26,7 @@ from journal_server.measurement.result import Estimate
 from journal_server.services.class_maps import class_map
 from journal_server.services.journal import Journal
 from journal_server.services.measuring_inputs import MeasureJob, plan_measuring
+from journal_server.services.season import estimate_of
 from journal_server.storage.records import Record, find_measurement, load_by_ids, load_record, load_records
 
 SAME_FRAME = 0.9
@@ -108,7 +109,7 @@ def _audited(journal: Journal, photo: Record, counts: Sequence[Record]) -> Audit
         reason = FRAME_MOVED
     if measured is None or reason:
         return AuditedPhoto(photo, tuple(told), tally, counted, reason=reason, table=table, points=points)
-    estimates = {name: _estimate(measured.numbers.get(name)) for name in COUNTED_SHARES}
+    estimates = {name: estimate_of(measured.numbers.get(name)) for name in COUNTED_SHARES}
     reasons = dict(_reasons(journal, photo, tally, measured.numbers))
     compared = {
         name: ComparedShare(photo.id, mine, theirs, counting_variance(tally, name))
@@ -177,7 +178,3 @@ def _is_grown_for_its_leaves(journal: Journal, photo: Record) -> bool:
         planting = load_record(session, photo.fields["planting_id"]) if photo.fields["planting_id"] else None
         cultivar = load_record(session, planting.fields["cultivar_id"]) if planting else None
     return bool(cultivar and cultivar.fields["foliage_only"])
-
-
-def _estimate(given: dict[str, float] | None) -> Estimate | None:
-    return Estimate(given["value"], given["low"], given["high"]) if given else None

@@ -20,6 +20,7 @@ from journal_server.analysis.differences import (
     share_differences,
 )
 from journal_server.analysis.fade import difference_doubt, usual_leaf_lab
+from journal_server.analysis.numbers import PhotoFacts
 from journal_server.analysis.series import FOR_ITS_LEAVES, SHARES_OF_BLOOM, SeasonPoint
 from journal_server.domain.field_checks import record_id
 from journal_server.errors import InputRefused, NotFound
@@ -28,10 +29,10 @@ from journal_server.measurement.landmarks import View
 from journal_server.measurement.photo_file import Photo, luminance, open_photo, render
 from journal_server.measurement.registration import VERSION, Registration, lay_over, register, scaled
 from journal_server.services.journal import Journal
-from journal_server.services.photo_quotes import QuotedPair, photo_facts
+from journal_server.services.photo_quotes import QuotedPair
 from journal_server.services.quotes import Named
-from journal_server.services.season import load_season, season_point
-from journal_server.storage.records import Record, current_measurements, load_photo_file, load_record
+from journal_server.services.season import load_season, measurements_that_count, method_of, photo_facts, season_point
+from journal_server.storage.records import Record, load_photo_file, load_record
 
 NOT_ALIKE = "one photo was measured in the planting's frame and one as a whole, so the two are different numbers"
 
@@ -55,8 +56,13 @@ class Dated:
     photo: Record
     numbers: dict[str, Any] | None
     framed: bool
+    method: str | None
     sha256: str
     suffix: str
+
+    @property
+    def facts(self) -> PhotoFacts:
+        return photo_facts(self.photo, self.method)
 
 
 def compare_dates(journal: Journal, first_id: str, second_id: str) -> dict[str, Any]:
@@ -71,9 +77,7 @@ def compare_dates(journal: Journal, first_id: str, second_id: str) -> dict[str, 
         *colour_differences(*colours, unknown),
     ]
     season = load_season(journal, first.photo.fields["planting_id"]).season
-    quoting = QuotedPair(
-        Named(season.genus, season.cultivar, season.place), *(photo_facts(d.photo, d.numbers) for d in (first, second))
-    )
+    quoting = QuotedPair(Named(season.genus, season.cultivar, season.place), *(d.facts for d in (first, second)))
     rows = [_row(one) for one in differences]
     return {
         "planting_id": first.photo.fields["planting_id"],
@@ -128,11 +132,19 @@ def _pair(journal: Journal, first_id: str, second_id: str) -> tuple[Dated, Dated
             photo, file = load_record(session, photo_id), load_photo_file(session, photo_id)
             if photo is None or file is None:
                 raise NotFound(f"There is no such {name} photo.")
-            measured = current_measurements(session, [photo_id]).get(photo_id)
-            same = measured is not None and measured["fields"]["planting_id"] == photo.fields["planting_id"]
-            numbers = measured["fields"]["numbers"] if measured and same else None
+            measured = measurements_that_count(session, [photo]).get(photo_id)
+            numbers = measured["fields"]["numbers"] if measured else None
             framed = bool(measured and measured["fields"]["frame_polygon"])
-            pair.append(Dated(photo, numbers, framed, file.sha256, file.suffix))
+            pair.append(
+                Dated(
+                    photo,
+                    numbers,
+                    framed,
+                    method_of(measured["fields"]) if measured else None,
+                    file.sha256,
+                    file.suffix,
+                )
+            )
     first, second = pair
     if first.photo.id == second.photo.id:
         raise InputRefused("Choose two different photos.", "second")
@@ -187,7 +199,7 @@ def _photo_facts(dated: Dated, quoting: QuotedPair) -> dict[str, Any]:
         "photo_id": dated.photo.id,
         "taken_at": dated.photo.fields["taken_at"],
         "bloom_hex": colour.hex if colour else None,
-        "bloom_quote": quoting.colour(photo_facts(dated.photo, dated.numbers), dated.numbers) if colour else None,
+        "bloom_quote": quoting.colour(dated.facts, dated.numbers) if colour else None,
         "measured": dated.numbers is not None,
     }
 

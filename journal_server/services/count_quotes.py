@@ -13,8 +13,9 @@ from journal_server.figures.words import quotable_interval, quotable_value
 from journal_server.measurement.result import Estimate
 from journal_server.services.audited_photos import AuditedPhoto
 from journal_server.services.journal import Journal
-from journal_server.services.photo_quotes import named_of, photo_facts
+from journal_server.services.photo_quotes import named_of
 from journal_server.services.quotes import NOBODY, Quoted, days_of, quote
+from journal_server.services.season import photo_facts
 from journal_server.storage.records import load_record
 
 Quote = dict[str, str]
@@ -34,8 +35,8 @@ def quotes_of_count(
     journal: Journal, found: AuditedPhoto, verdicts: dict[str, str | None]
 ) -> dict[str, dict[str, Quote]]:
     """By number what is copied of the count, the method and their difference; what is not known is left out."""
-    facts = photo_facts(found.photo, {"method": found.method} if found.method else None)
-    own = photo_facts(found.photo, None)
+    facts = photo_facts(found.photo, found.method)
+    own = photo_facts(found.photo)
     planting_id = found.photo.fields["planting_id"]
     with journal.database.reading() as session:
         planting = load_record(session, planting_id) if planting_id else None

@@ -16,8 +16,8 @@ from journal_server.domain.dates import full_day_words
 from journal_server.figures.tables import FigureTable
 from journal_server.figures.words import per_cent, quotable_interval, quotable_value
 from journal_server.measurement.result import Estimate
-from journal_server.services.photo_quotes import photo_facts
 from journal_server.services.quotes import NOBODY, Named, Quoted, quote, source_words
+from journal_server.services.season import method_of, photo_facts
 from journal_server.storage.records import current_measurements, load_by_ids
 
 UNITS = {"share": SHARE, "days": DAYS, DE00: FADE}
@@ -76,6 +76,6 @@ def _photos(one: Evidence, facts: Mapping[str, PhotoFacts]) -> tuple[PhotoFacts,
 def _facts(session: Session, photo_ids: set[str]) -> dict[str, PhotoFacts]:
     measured = current_measurements(session, photo_ids)
     return {
-        photo.id: photo_facts(photo, measured[photo.id]["fields"]["numbers"] if photo.id in measured else None)
+        photo.id: photo_facts(photo, method_of(measured[photo.id]["fields"]) if photo.id in measured else None)
         for photo in load_by_ids(session, photo_ids)
     }

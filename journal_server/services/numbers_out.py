@@ -15,7 +15,14 @@ from journal_server.services.data_package import Table, package_files
 from journal_server.services.journal import Journal
 from journal_server.services.quotable import load_quotable
 from journal_server.services.quotes import methods_of
-from journal_server.services.season import StoredSeason, estimate_of, facts_of, load_seasons, measured_as
+from journal_server.services.season import (
+    StoredSeason,
+    estimate_of,
+    load_seasons,
+    measurements_that_count,
+    method_of,
+    photo_facts,
+)
 from journal_server.storage.records import load_records
 
 PHOTOS, SEASONS = "numbers", "seasons"
@@ -113,12 +120,12 @@ def _season_rows(journal: Journal, stored: Sequence[StoredSeason], titles: Mappi
 def _rows_without_planting(journal: Journal) -> list[Row]:
     with journal.database.reading() as session:
         unplaced = [p for p in load_records(session, "photo") if not p.fields["planting_id"]]
-        measured = measured_as(session, None, [p.id for p in unplaced])
+        measured = measurements_that_count(session, unplaced)
         loose = [p for p in unplaced if p.id in measured]
     rows: list[Row] = []
     for photo in sorted(loose, key=lambda p: (p.fields["taken_at"] or "", p.fields["file_name"])):
         row: Row = dict.fromkeys((column.name for column in DATA_DICTIONARY), None)
-        facts = facts_of(photo, measured[photo.id])
+        facts = photo_facts(photo, method_of(measured[photo.id]["fields"]))
         row |= {"photo": facts.file_name, "sha256": facts.sha256, "taken_at": facts.taken_at or None}
         row |= _share_cells(measured[photo.id]["fields"]["numbers"]) | {"method": facts.method}
         rows.append(row)

@@ -17,7 +17,6 @@ from journal_server.domain.dates import full_day_words, span_words
 from journal_server.domain.units import Units
 from journal_server.figures.tables import FigureTable
 from journal_server.figures.words import per_cent, quotable_interval, quotable_value
-from journal_server.measurement.result import Estimate
 from journal_server.services.existing import existing
 from journal_server.services.journal import Journal
 from journal_server.services.quotes import (
@@ -30,6 +29,7 @@ from journal_server.services.quotes import (
     quote_number,
     source_words,
 )
+from journal_server.services.season import estimate_of, method_of, photo_facts
 from journal_server.settings import units_of
 from journal_server.storage.records import Record, current_measurements, load_record, load_records
 
@@ -57,13 +57,6 @@ def quotes_of_photo(journal: Journal, photo_id: str) -> dict[str, Any]:
         planting = load_record(session, planting_id) if planting_id else None
         named = named_of(session, planting) if planting else NOBODY
         return {"photos": _quotes(session, [photo], named, units_of(journal.settings()))}
-
-
-def photo_facts(photo: Record, numbers: dict[str, Any] | None) -> PhotoFacts:
-    """What a quote says of a photo; the method is that of its numbers."""
-    fields = photo.fields
-    method = numbers.get("method") if numbers else None
-    return PhotoFacts(fields["file_name"], fields["sha256"], fields["taken_at"] or "", method or "")
 
 
 @dataclass(frozen=True)
@@ -125,7 +118,7 @@ def _quotes(session: Session, photos: list[Record], named: Named, units: Units) 
 
 def _of_one(photo: Record, measurement: dict[str, Any], named: Named, units: Units) -> dict[str, Any]:
     numbers = measurement["fields"]["numbers"]
-    facts = photo_facts(photo, numbers)
+    facts = photo_facts(photo, method_of(measurement["fields"]))
     notes = _notes(measurement)
     shown = [one for one in (_number(photo, numbers, name) for name in SHARE_WORDS) if one]
     quotes = {one.key: quote_number(one, named, {photo.id: facts}, units=units, notes=notes) for one in shown}
@@ -145,7 +138,7 @@ def _notes(measurement: dict[str, Any]) -> tuple[str, ...]:
 
 
 def _number(photo: Record, numbers: dict[str, Any], name: str) -> QuotableNumber | None:
-    estimate, taken_at = numbers.get(name), photo.fields["taken_at"]
+    estimate, taken_at = estimate_of(numbers.get(name)), photo.fields["taken_at"]
     if not estimate:
         return None
     return QuotableNumber(
@@ -153,7 +146,7 @@ def _number(photo: Record, numbers: dict[str, Any], name: str) -> QuotableNumber
         photo.fields["planting_id"] or "",
         SHARE_WORDS[name],
         UNITS.get(name, SHARE),
-        Estimate(estimate["value"], estimate["low"], estimate["high"]),
+        estimate,
         on=date.fromisoformat(taken_at[:10]) if taken_at else None,
         photo_ids=(photo.id,),
     )

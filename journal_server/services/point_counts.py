@@ -25,7 +25,7 @@ from journal_server.services.audited_photos import AuditedPhoto, audited_photo, 
 from journal_server.services.count_quotes import quote_of_kappa, quotes_of_count
 from journal_server.services.existing import existing
 from journal_server.services.journal import Journal
-from journal_server.services.photo_quotes import photo_facts
+from journal_server.services.season import photo_facts
 from journal_server.storage.records import Record
 
 NO_POINTS = "no point was judged by both"
@@ -86,7 +86,7 @@ def photo_result(journal: Journal, photo_id: str) -> dict[str, Any]:
         "answered": found.tally.answered,
         "rows": [row | {"quotes": quotes[row["name"]]} for row in rows],
         "reason": found.reason,
-        "kappa": _kappa(kappa, photo_facts(found.photo, None)),
+        "kappa": _kappa(kappa, photo_facts(found.photo)),
         "kappa_reason": None if kappa else _why_no_kappa(found.table, found.photo),
         "confusion": _confusion(found.table),
         "points": [{"x": x, "y": y, "said": said, "seen": seen} for x, y, said, seen in found.points],

@@ -78,11 +78,10 @@ def _measured_photos(session: Session, planting_ids: Sequence[str]) -> dict[str,
     """For each planting its dated photos with their measurements, oldest change first."""
     found: dict[str, list[tuple[Record, dict[str, Any]]]] = {planting_id: [] for planting_id in planting_ids}
     photos = load_records(session, "photo", among={"planting_id": planting_ids})
-    newest = current_measurements(session, [photo.id for photo in photos])
+    measured = measurements_that_count(session, photos)
     for photo in photos:
-        held_for, one = photo.fields["planting_id"], newest.get(photo.id)
-        if one and one["fields"]["planting_id"] == held_for and photo.fields["taken_at"]:
-            found[held_for].append((photo, one))
+        if photo.id in measured and photo.fields["taken_at"]:
+            found[photo.fields["planting_id"]].append((photo, measured[photo.id]))
     return found
 
 
@@ -109,23 +108,26 @@ def _season(
             for p, one in dated
         ),
     )
-    facts = {photo.id: facts_of(photo, one) for photo, one in dated}
+    facts = {photo.id: photo_facts(photo, method_of(one["fields"])) for photo, one in dated}
     return StoredSeason(season, facts, planting, planter)
 
 
-def measured_as(session: Session, planting_id: str | None, photo_ids: Sequence[str]) -> dict[str, dict[str, Any]]:
-    """Measurements by photo; one made when the photo was held for another planting does not count."""
-    newest = current_measurements(session, photo_ids)
-    return {id_: one for id_, one in newest.items() if one["fields"]["planting_id"] == planting_id}
+def measurements_that_count(session: Session, photos: Sequence[Record]) -> dict[str, dict[str, Any]]:
+    """The newest measurement by photo; one made when the photo was held for another planting does not count."""
+    newest = current_measurements(session, [photo.id for photo in photos])
+    held_for = {photo.id: photo.fields["planting_id"] for photo in photos}
+    return {id_: one for id_, one in newest.items() if one["fields"]["planting_id"] == held_for[id_]}
 
 
-def facts_of(photo: Record, measurement: dict[str, Any]) -> PhotoFacts:
-    return PhotoFacts(
-        file_name=photo.fields["file_name"],
-        sha256=photo.fields["sha256"],
-        taken_at=photo.fields["taken_at"] or "",
-        method=measurement["fields"]["numbers"].get("method") or measurement["fields"]["method"],
-    )
+def method_of(measured: dict[str, Any]) -> str:
+    """Of the fields of a measurement: the version of the method, and that a person corrected it, where one did."""
+    return str(measured["numbers"].get("method") or measured["method"])
+
+
+def photo_facts(photo: Record, method: str | None = None) -> PhotoFacts:
+    """What a quote says of a photo, and of the method behind its numbers."""
+    fields = photo.fields
+    return PhotoFacts(fields["file_name"], fields["sha256"], fields["taken_at"] or "", method or "")
 
 
 def season_point(photo_id: str, taken_on: date, numbers: dict[str, Any]) -> SeasonPoint:

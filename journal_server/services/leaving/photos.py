@@ -21,7 +21,8 @@ from journal_server.services.leaving.photo_words import words_of
 from journal_server.services.leaving.photo_xmp import xmp_packet
 from journal_server.services.leaving.plants_of_trials import Plant, load_plants
 from journal_server.services.leaving.zip_stream import Member
-from journal_server.storage.records import Record, all_photo_files, current_measurements, load_records
+from journal_server.services.season import measurements_that_count
+from journal_server.storage.records import Record, all_photo_files, load_records
 
 INDEX = "photos.csv"
 _COLUMNS = (
@@ -70,16 +71,15 @@ def choose_photos(journal: Journal, choice: PhotoChoice) -> list[ChosenPhoto]:
         plants = {plant.id: plant for plant in load_plants(session, choice.trial_id, choice.planting_ids)}
         among = {"planting_id": list(plants)} if choice.trial_id or choice.planting_ids else None
         found = [r for r in load_records(session, "photo", among=among) if _is_wanted(r, choice)]
-        newest = current_measurements(session, [r.id for r in found])
+        measured = {id_: one["fields"] for id_, one in measurements_that_count(session, found).items()}
         originals = {f.sha256: partial(journal.files.original, f.sha256, f.suffix) for f in all_photo_files(session)}
     if not found:
         raise InputRefused("There is no such photo: nothing was taken out.")
-    measured = {id_: one["fields"] for id_, one in newest.items()}
     chosen = [
         ChosenPhoto(
             r,
             plants.get(r.fields["planting_id"]),
-            _numbers(measured.get(r.id), r.fields["planting_id"]),
+            _usable_numbers(measured.get(r.id)),
             originals.get(r.fields["sha256"]),
         )
         for r in found
@@ -126,11 +126,8 @@ def _is_wanted(record: Record, choice: PhotoChoice) -> bool:
     return (choice.first_day or date.min) <= day <= (choice.last_day or date.max)
 
 
-def _numbers(measured: dict[str, Any] | None, planting_id: str | None) -> dict[str, Any] | None:
-    """The numbers, where they were made for the planting that the photo is held for now."""
-    numbers: dict[str, Any] | None = (
-        measured["numbers"] if measured and measured["planting_id"] == planting_id else None
-    )
+def _usable_numbers(measured: dict[str, Any] | None) -> dict[str, Any] | None:
+    numbers: dict[str, Any] | None = measured["numbers"] if measured else None
     return numbers if numbers and numbers["quality"]["usable"] else None
 
 

@@ -21,9 +21,9 @@ from journal_server.services.existing import existing
 from journal_server.services.journal import Journal
 from journal_server.services.quotable import load_quotable
 from journal_server.services.quotes import in_units
-from journal_server.services.season import StoredSeason, load_seasons
+from journal_server.services.season import StoredSeason, load_seasons, measurements_that_count, method_of
 from journal_server.settings import units_of
-from journal_server.storage.records import Record, current_measurements, load_by_ids, load_records
+from journal_server.storage.records import Record, load_by_ids, load_records
 
 
 @dataclass(frozen=True)
@@ -40,8 +40,7 @@ class Shot:
 
     @property
     def method(self) -> str | None:
-        """The version of the method, and that a person corrected it, where one did."""
-        return str(self.measured["numbers"].get("method") or self.measured["method"]) if self.measured else None
+        return method_of(self.measured) if self.measured else None
 
     @property
     def usable(self) -> bool:
@@ -147,11 +146,9 @@ def gather(journal: Journal, trial_id: str) -> Gathered:
 def _shots(session: Session, planting_ids: Sequence[str]) -> dict[str, list[Shot]]:
     found: dict[str, list[Shot]] = {id_: [] for id_ in planting_ids}
     photos = load_records(session, "photo", among={"planting_id": planting_ids})
-    newest = current_measurements(session, [photo.id for photo in photos])
+    measured = measurements_that_count(session, photos)
     for photo in sorted(photos, key=lambda one: (one.fields["taken_at"] or "", one.id)):
-        planting_id, one = photo.fields["planting_id"], newest.get(photo.id)
-        if photo.fields["set_aside"]:
-            continue
-        same = one is not None and one["fields"]["planting_id"] == planting_id
-        found[planting_id].append(Shot(photo, one["fields"] if one and same else None))
+        if not photo.fields["set_aside"]:
+            one = measured.get(photo.id)
+            found[photo.fields["planting_id"]].append(Shot(photo, one["fields"] if one else None))
     return found
