@@ -228,10 +228,13 @@ def _serve_journal(
     no_browser: bool,
     more_words: str = "",
 ) -> None:
+    from journal_server.services.ready_ahead import ReadyAhead
     from journal_server.serving.serve import serve_until_stopped
 
+    ahead = ReadyAhead(keeper.journal)
     room.start()
     keeper.start()
+    ahead.start()
     address = f"http://127.0.0.1:{servers[0].port}/"
     print(f"The journal is at {address}  (Ctrl-C ends it)", more_words, sep="\n" if more_words else "", flush=True)
     if not no_browser:
@@ -239,6 +242,7 @@ def _serve_journal(
     try:
         serve_until_stopped(servers)
     finally:
+        ahead.stop()
         keeper.stop()
         room.stop()
 
