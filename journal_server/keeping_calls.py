@@ -1,4 +1,4 @@
-"""The calls that keep a journal safe: check, backup, restore, export."""
+"""The calls that keep a journal safe: check, backup, restore."""
 
 from __future__ import annotations
 
@@ -6,15 +6,12 @@ import argparse
 import getpass
 import json
 import sys
-from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
 from journal_server.errors import InputRefused
 from journal_server.services.journal import default_folder
-from journal_server.terminal import DONE, SOME_REFUSED, opened_journal, progress
-
-AddCall = Callable[..., argparse.ArgumentParser]
+from journal_server.terminal import DONE, SOME_REFUSED, AddCall, opened_journal, progress
 
 
 def add_keeping_calls(call: AddCall) -> None:

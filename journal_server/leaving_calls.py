@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,12 +10,10 @@ from typing import TYPE_CHECKING
 from journal_server import __version__
 from journal_server.errors import InputRefused
 from journal_server.services.journal import Journal
-from journal_server.terminal import DONE, SOME_REFUSED, complain, opened_journal, progress
+from journal_server.terminal import DONE, SOME_REFUSED, AddCall, complain, opened_journal, progress
 
 if TYPE_CHECKING:
     from journal_server.services.leaving.photos import PhotoChoice
-
-AddCall = Callable[..., argparse.ArgumentParser]
 
 EVERYTHING, MIAPPE, PHOTOS = "everything", "miappe", "photos"
 OF_A_CHOICE = ("trial", "planting", "first_day", "last_day", "with_place", "with_owner")

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from journal_server.terminal import DONE, opened_journal, write_file
+from journal_server.terminal import DONE, AddCall, opened_journal, write_file
 
 if TYPE_CHECKING:
     from journal_server.services.numbers_out import Numbers
-
-AddCall = Callable[..., argparse.ArgumentParser]
 
 
 def add_numbers_calls(call: AddCall) -> None:

@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
 from pathlib import Path
 
 from journal_server.errors import InputRefused
 from journal_server.services.journal import Journal
+from journal_server.services.reports.options import KINDS
 from journal_server.settings import PAPERS
-from journal_server.terminal import DONE, opened_journal, write_file
-
-AddCall = Callable[..., argparse.ArgumentParser]
-
-KINDS = ("cultivar", "trial", "two-trials", "order-list")
+from journal_server.terminal import DONE, AddCall, opened_journal, write_file
 
 
 def add_report_calls(call: AddCall) -> None:

@@ -5,16 +5,15 @@ from __future__ import annotations
 import argparse
 import shlex
 import sys
-from collections.abc import Callable
 from importlib.resources import files
 from pathlib import Path
 
-from journal_server.terminal import DONE
+from journal_server.terminal import DONE, AddCall
 
 UNIT = "planting-trial-journal.service"
 
 
-def add_running_calls(call: Callable[..., argparse.ArgumentParser]) -> None:
+def add_running_calls(call: AddCall) -> None:
     unit = call("unit", _unit, "Print a systemd unit that serves a journal all day.", data=False)
     unit.add_argument("--lan", action="store_true", help="let paired devices in the home network in")
     unit.add_argument("--port", type=int, metavar="N")

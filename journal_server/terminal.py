@@ -11,6 +11,9 @@ from pathlib import Path
 from journal_server.errors import InputRefused
 from journal_server.services.journal import DATABASE_FILE, Journal, default_folder, open_journal
 
+AddCall = Callable[..., argparse.ArgumentParser]
+"""Adds a call: its name, what runs it, its help; ``data=False`` for one that needs no journal."""
+
 DONE, SOME_REFUSED, COULD_NOT_RUN = 0, 1, 2
 
 

@@ -15,12 +15,11 @@ from journal_server.services.reports.as_pdf import PAPERS, as_pdf
 from journal_server.services.reports.cultivar_report import cultivar_report
 from journal_server.services.reports.document import Document
 from journal_server.services.reports.gathered import gather
-from journal_server.services.reports.options import Options
+from journal_server.services.reports.options import KINDS, Options
 from journal_server.services.reports.order_list import order_list
 from journal_server.services.reports.trial_report import trial_report
 from journal_server.services.reports.two_trials_report import two_trials_report
 
-KINDS = ("cultivar", "trial", "two-trials", "order-list")
 FORMATS = ("html", "markdown", "pdf")
 _ZIP_TIME = (1980, 1, 1, 0, 0, 0)
 """The earliest that the format knows: the same report gives the same bytes."""

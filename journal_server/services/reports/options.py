@@ -1,9 +1,11 @@
-"""What a person chooses of a report beside what it is about."""
+"""Which reports there are, and what a person chooses of one beside what it is about."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+
+KINDS = ("cultivar", "trial", "two-trials", "order-list")
 
 
 @dataclass(frozen=True)
