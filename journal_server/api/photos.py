@@ -25,6 +25,7 @@ blueprint = Blueprint("photos", __name__)
 MIME_TYPES = {
     ".jpg": "image/jpeg", ".heic": "image/heic", ".png": "image/png", ".webp": "image/webp", ".tif": "image/tiff",
 }  # fmt: skip
+OTHER_SUFFIXES = {".jpg": (".jpeg",), ".heic": (".heif",), ".tif": (".tiff",)}
 UNCHANGING = "private, max-age=31536000, immutable"
 
 
@@ -99,9 +100,13 @@ def photo_original(photo_id: str) -> Response:
     path = journal().files.original(file.sha256, file.suffix)
     if not path.exists():
         raise NotFound("The original file is missing from the data folder; restore it from a backup.")
-    return send_file(
-        path, mimetype=MIME_TYPES[file.suffix], as_attachment=True, download_name=photo.fields["file_name"]
-    )
+    name = _name_of_its_type(photo.fields["file_name"], file.suffix)
+    return send_file(path, mimetype=MIME_TYPES[file.suffix], as_attachment=True, download_name=name)
+
+
+def _name_of_its_type(name: str, suffix: str) -> str:
+    """Where a photo came by the name of a page or a program, it is not saved as one: a file may be both."""
+    return name if name.lower().endswith((suffix, *OTHER_SUFFIXES.get(suffix, ()))) else f"{name}{suffix}"
 
 
 def _file(photo_id: str) -> PhotoFileRow:

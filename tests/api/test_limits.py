@@ -59,6 +59,18 @@ def test_larger_than_a_photo_may_be_is_refused_by_what_it_says_it_is(client: Fla
     )
 
 
+@pytest.mark.parametrize(
+    ("sent", "saved"),
+    [("I.JPG", "I.JPG"), ("a.jpeg", "a.jpeg"), ("page.html", "page.html.jpg"), ("a.jpg.exe", "a.jpg.exe.jpg")],
+)
+def test_a_photo_is_saved_as_a_photo_whatever_it_was_called(client: FlaskClient, sent: str, saved: str) -> None:
+    photo_id = client.post("/api/photos", data={"photo": (io.BytesIO(PHOTO), sent)}).get_json()["photo"]["id"]
+    answer = client.get(f"/api/photos/{photo_id}/original")
+    told = answer.headers["Content-Disposition"], answer.headers["Content-Type"]
+    answer.close()
+    assert told == (f"attachment; filename={saved}", "image/jpeg")
+
+
 @pytest.mark.parametrize(("method", "rule"), sorted(LEAST_ROLE))
 def test_every_answer_keeps_its_type_runs_no_strangers_script_and_tells_no_address(
     client: FlaskClient, method: str, rule: str
