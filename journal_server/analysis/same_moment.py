@@ -35,11 +35,9 @@ class Moment:
 
 @dataclass(frozen=True)
 class ValueThen:
-    """The number then, or None with a ``reason``. ``between`` are the measured days it was read between (twice the same
-    day where it was measured then)."""
+    """The number then, or None with a ``reason``."""
 
     estimate: Estimate | None = None
-    between: tuple[date, date] | None = None
     reason: str | None = None
 
 
@@ -70,7 +68,7 @@ def value_then(season: PlantingSeason, name: str, moment: Moment, *, gap_days: i
     if (end - start).days > gap_days:
         return ValueThen(reason=f"not measured between {day_words(start)} and {day_words(end)}")
     share = (day - start).days / (end - start).days if end > start else 0.0
-    return ValueThen(_between(before[1], after[1], share), (start, end))
+    return ValueThen(_between(before[1], after[1], share))
 
 
 def _measured(season: PlantingSeason, name: str) -> list[tuple[SeasonPoint, Estimate]]:

@@ -53,8 +53,11 @@ class PlantingMaterial:
     def days(self) -> tuple[SeasonPoint, ...]:
         return points_by_day(self.season)
 
-    def times(self, action: str) -> int:
-        return sum(1 for done in self.care if done.what == action)
+    def times_done(self, action: str) -> int:
+        return sum(done.what == action for done in self.care)
+
+    def times_found(self, what: str) -> int:
+        return sum(found.what == what for found in self.findings)
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,10 @@ class Quoted(NamedTuple):
 Part = str | Quoted
 
 
+def _numbers_in(parts: tuple[Part, ...]) -> tuple[QuotableNumber, ...]:
+    return tuple(part.number for part in parts if isinstance(part, Quoted))
+
+
 @dataclass(frozen=True)
 class DraftSentence:
     """A sentence that can be put into a verdict. ``planting_id`` is None where it is about all plantings."""
@@ -32,7 +36,7 @@ class DraftSentence:
 
     @property
     def numbers(self) -> tuple[QuotableNumber, ...]:
-        return tuple(part.number for part in self.parts if isinstance(part, Quoted))
+        return _numbers_in(self.parts)
 
 
 @dataclass(frozen=True)
@@ -56,7 +60,7 @@ class Suggestion:
 
     @property
     def numbers(self) -> tuple[QuotableNumber, ...]:
-        return tuple(part.number for part in self.parts if isinstance(part, Quoted))
+        return _numbers_in(self.parts)
 
 
 Draft = DraftSentence | NotOffered

@@ -69,20 +69,16 @@ def _needs(planting: PlantingMaterial) -> list[Suggestion]:
     )
     if spent.estimate and spent.estimate.low >= SPENT_SHOWS:
         needs("deadheading", "Spent blooms came to ", Quoted(spent), " of the plant.")
-    elif planting.times("deadheaded") >= OFTEN:
+    elif planting.times_done("deadheaded") >= OFTEN:
         needs("deadheading", "Deadheading was logged ", Quoted(tidied), ".")
-    eaten = next((what for what in EATEN if _noted(planting, what)), None)
+    eaten = next((what for what in EATEN if planting.times_found(what)), None)
     if eaten:
         needs("spraying", f"Noted on walks: {eaten} ", Quoted(finding_times(planting, eaten)), ".")
     elif sprayed.estimate:
         needs("spraying", "Spraying was logged ", Quoted(sprayed), ".")
-    if _noted(planting, "flopped"):
+    if planting.times_found("flopped"):
         needs("space", "Noted on walks: flopped ", Quoted(finding_times(planting, "flopped")), ".")
-    thirsty = next((what for what in DRYNESS if _noted(planting, what) >= OFTEN), None)
+    thirsty = next((what for what in DRYNESS if planting.times_found(what) >= OFTEN), None)
     if thirsty:
         needs("water", f"Noted on walks: {thirsty} ", Quoted(finding_times(planting, thirsty)), ".")
     return found
-
-
-def _noted(planting: PlantingMaterial, what: str) -> int:
-    return sum(1 for one in planting.findings if one.what == what)

@@ -36,7 +36,7 @@ def _spent(planting: PlantingMaterial) -> Draft:
 def _care(planting: PlantingMaterial, material: VerdictMaterial) -> Draft:
     """What was logged, and only that: care that nobody logged may have been given."""
     spent_said = not material.foliage_only and planting.numbers["spent_most"].estimate is not None
-    told = [action for action in CARE if planting.times(action) and not (spent_said and action == "deadheaded")]
+    told = [action for action in CARE if planting.times_done(action) and not (spent_said and action == "deadheaded")]
     done = [(action, care_times(planting, action)) for action in told]
     if not done:
         return NotOffered(
@@ -60,17 +60,13 @@ def _living(planting: PlantingMaterial) -> Draft:
 
 
 def _findings(planting: PlantingMaterial) -> Draft:
-    kinds = sorted({one.what for one in planting.findings}, key=lambda what: (-_count(planting, what), what))
+    kinds = sorted({one.what for one in planting.findings}, key=lambda what: (-planting.times_found(what), what))
     if not kinds:
         return NotOffered("findings", ABOUT, "no finding was noted on a walk", planting.id)
     parts: list[Part] = ["Noted on walks: "]
     for place, what in enumerate(kinds):
         parts += [f"{', ' if place else ''}{what} ", Quoted(finding_times(planting, what))]
     return draft("findings", ABOUT, *parts, ".", planting_id=planting.id)
-
-
-def _count(planting: PlantingMaterial, what: str) -> int:
-    return sum(1 for one in planting.findings if one.what == what)
 
 
 def _rating(planting: PlantingMaterial) -> Draft:
