@@ -1,6 +1,7 @@
 /** Changing on the spot what turned out wrong: how many plants live, what they are, which card stands there. */
 
 import { button, element, freshId, live, redraw } from "../dom.js";
+import { wrongDay } from "../day_that_was.js";
 import { newId } from "../../store/ids.js";
 import { doubtOfDay, inDoubt, isInDoubt, itIs } from "../../store/identity.js";
 import { livingPlants, plantingOfCard } from "../../store/walk.js";
@@ -27,8 +28,13 @@ function plantsNow(visit, told) {
   const whyId = freshId("why");
   const day = element("input", { id: dayId, type: "date", max: visit.day, value: visit.day });
   const why = element("input", { id: whyId, type: "text", autocomplete: "off", maxlength: 2000 });
+  const problem = element("p", { class: "field-problem", id: freshId("problem"), "aria-live": "polite" });
+  day.setAttribute("aria-describedby", problem.id);
   const count = async (plants, reason) => {
-    const fields = { planting_id: visit.plantingId, counted_on: day.value || visit.day, plants, reason };
+    const countedOn = day.value || visit.day;
+    problem.textContent = wrongDay(countedOn, { plantedOn: visit.planting.fields.planted_on }) ?? "";
+    if (problem.textContent) return day.focus();
+    const fields = { planting_id: visit.plantingId, counted_on: countedOn, plants, reason };
     if (why.value.trim()) fields.note = why.value.trim();
     const noted = await told.keep(
       () => visit.note([{ kind: "plant_count", id: newId(), fields }]),
@@ -47,6 +53,7 @@ function plantsNow(visit, told) {
     { class: "visit-group" },
     live(visit.store, ["plant_count", "planting"], draw, { class: "visit-group" }),
     field(dayId, "When", day),
+    problem,
     field(whyId, "Why, if known", why),
   );
 }
