@@ -31,7 +31,7 @@ LONGEST_S = 60.0
 IDLE_S = 600.0
 """So long a process waits for the next photo before it gives its memory back."""
 MOST_BYTES = 3 << 30
-"""Of memory for one decoder; the largest accepted pictures (102 megapixels with transparency) take up to 1.2 GB."""
+"""Of memory for one decoder; the largest accepted pictures (102 megapixels with transparency) take up to 1.7 GB."""
 THUMB_PX = 320
 
 Given = ParamSpec("Given")
