@@ -158,13 +158,13 @@ def _label_beside(row: PlantingSeason, numbers: Sequence[str], layout: TimelineL
     return [
         text(left, top + 29, shorten(row.genus, SMALL_PX, room), opacity=MUTED),
         text(left, top + 45, cultivar, size=TEXT_PX, font_weight=600),
-        text(left, top + 61, shorten(row.place, SMALL_PX, room), opacity=MUTED),
+        text(left, top + 61, shorten(row.place, SMALL_PX, layout.width / 4), opacity=MUTED),
         *(text(right, top + 46 + 15 * i, words) for i, words in enumerate(numbers)),
     ]
 
 
 def _label_above(row: PlantingSeason, numbers: Sequence[str], layout: TimelineLayout, top: float) -> list[Svg]:
-    """Names and numbers on one line; the place, which tells two of a cultivar apart, then the genus, where they fit."""
+    """Names and numbers on one line, the genus where it fits; the place, which tells rows apart, there or below."""
     left, words = layout.space.words_left_px, ", ".join(numbers)
     room = layout.width - 2 * left - text_width(words, SMALL_PX) - 10
     cultivar = shorten(f"‘{row.cultivar}’", TEXT_PX, room, bold=True)
@@ -177,6 +177,7 @@ def _label_above(row: PlantingSeason, numbers: Sequence[str], layout: TimelineLa
     return [
         tag("text", before, bold, after, x=left, y=top + 14, fill=INK, stroke_width=3, **halo),
         haloed(layout.width - left, top + 14, words, text_anchor="end"),
+        *([] if place else [haloed(left, top + 33, shorten(row.place, SMALL_PX, layout.width / 4), opacity=MUTED)]),
     ]
 
 

@@ -105,6 +105,9 @@ def test_on_a_phone_rows_of_one_cultivar_are_told_apart_by_their_place() -> None
     twice = [replace(one, place=place) for place in ("Trough A", "Bed B")]
     names = ["".join(text.itertext()) for text in ET.fromstring(draw_timeline(twice, width_px=358)).iter(f"{SVG}text")]
     assert [name for name in names if one.cultivar in name] == [f"‘{one.cultivar}’ · {row.place}" for row in twice]
+    long = [replace(row, cultivar="Very long name that goes on and on") for row in twice]
+    below = [text.text for text in ET.fromstring(draw_timeline(long, width_px=358)).iter(f"{SVG}text")]
+    assert {"Trough A", "Bed B"} < set(below), "where the name takes the line, the place stands below it"
 
 
 def texts_at(svg: str, *wanted: str) -> list[tuple[float, float, float, float]]:
