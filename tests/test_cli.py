@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import socket
+import stat
 import subprocess
 import sys
 import time
@@ -98,6 +99,16 @@ def test_a_mistyped_folder_is_no_empty_journal(tmp_path: Path, capsys: pytest.Ca
     assert f"There is no journal in {folder}." in capsys.readouterr().err
     assert [path.name for path in tmp_path.iterdir()] == ["kept.zip"]
     assert (tmp_path / "kept.zip").read_bytes() == b"the last good backup"
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows keeps no such modes")
+def test_a_new_journal_is_for_its_owner_alone(tmp_path: Path) -> None:
+    open_journal(tmp_path / "new").close()
+    assert stat.S_IMODE((tmp_path / "new").stat().st_mode) == 0o700
+    (tmp_path / "shared").mkdir()
+    (tmp_path / "shared").chmod(0o750)
+    open_journal(tmp_path / "shared").close()
+    assert stat.S_IMODE((tmp_path / "shared").stat().st_mode) == 0o750, "whoever made it meant it so"
 
 
 def test_a_folder_is_not_taken_for_an_archive(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -94,7 +94,7 @@ class Journal:
 def open_journal(folder: Path, database_url: str | None = None, photos_url: str | None = None) -> Journal:
     """Open (or begin) the journal in a folder and bring its database up to date."""
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)  # originals say where the garden is
         with contextlib.ExitStack() as if_refused:
             database = Database(database_url or f"sqlite:///{folder / DATABASE_FILE}")
             if_refused.callback(database.close)
