@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 
 from journal_server.domain.field_checks import shown
-from journal_server.domain.records import EXPOSURES, PLANTER_KINDS
+from journal_server.domain.records import PLANTER_KINDS
 from journal_server.domain.text_table import TextTable, read_cells
 from journal_server.domain.written_days import needs_an_order, read_day
 from journal_server.errors import InputRefused
@@ -17,7 +17,7 @@ COLUMNS = (
 )  # fmt: skip
 
 _HEADINGS = (
-    ("planter", r"planter|place|position|container|trough|platz|gef(ä|ae)(ß|ss)"),
+    ("planter", r"planter|place|position|container|trough|where|location|platz|standort|gef(ä|ae)(ß|ss)"),
     ("cultivar", r"cultivar|variety|cultivar name|sorte"),
     ("cultivar", r"name|plant|item|article|product|description|artikel|bezeichnung|pflanze"),
     ("genus", r"genus|gattung"),
@@ -28,11 +28,17 @@ _HEADINGS = (
     ),
     ("exposure", r"exposure|sun|light|licht"),
     ("planted_on", r"planted( on)?|planting date|date|gepflanzt( am)?|pflanzdatum|datum"),
+    ("planted_on", r"deliver(y|ed)( date| day| on)?|lieferung|geliefert( am)?|lieferdatum|liefertermin"),
     ("planter_kind", r"(planter )?kind|kind of planter"),
     ("bloom_colours", r"(bloom )?colou?rs?( of bloom)?"),
     ("foliage_colours", r"(foliage|leaf) colou?rs?"),
     ("card_code", r"card( code)?"),
     ("note", r"notes?|remarks?|comments?|bemerkung"),
+)
+_EXPOSURES = (
+    ("full sun", r"full sun|sun|sunny|sonn(e|ig)"),
+    ("part shade", r"part(ial)?(ly)?[ -](shade|sun)|half[ -](shade|sun)|semi[ -]shade|halbschatt(en|ig)"),
+    ("shade", r"(full )?shade|shady|schatt(en|ig)"),
 )
 _NAME_IN_QUOTES = re.compile(r"(?P<before>[^'‘’\"“”]*)(?:'(.+)'|‘(.+)’|\"(.+)\"|“(.+)”)(?P<after>[^'‘’\"“”]*)")
 _HYBRID = re.compile(r"[×xX]\s+(?=\S)")
@@ -126,8 +132,9 @@ def read_colours(words: str) -> list[str]:
 
 
 def read_exposure(words: str) -> str:
-    """The exposure as it is kept, whatever the letters' size; other words stay, to be refused where they are kept."""
-    return next((exposure for exposure in EXPOSURES if exposure == words.lower()), words)
+    """The exposure as it is kept, of everyday words for it; other words stay, to be refused where they are kept."""
+    plain = _plain(words)
+    return next((exposure for exposure, pattern in _EXPOSURES if re.fullmatch(pattern, plain)), words)
 
 
 def kind_from_name(name: str) -> str:

@@ -91,7 +91,9 @@ def test_columns_are_chosen_and_wrong_lines_said_until_all_is_well(
     page.get_by_label("Genus, where a row does not say").fill("Petunia")
     page.get_by_label("Genus, where a row does not say").press("Tab")
     expect(page.get_by_text("1 line cannot be taken as it is")).to_be_visible()
-    expect(page.get_by_role("row", name="many")).to_contain_text("This must be a whole number of plants, not 'many'.")
+    expect(page.get_by_role("row", name="many")).to_contain_text(
+        "Plants: This must be a whole number of plants, not 'many'."
+    )
     expect(page.locator("#create-from-list")).to_be_disabled()
     page.get_by_label("Plants", exact=True).select_option(label="not in the file")
     page.get_by_role("button", name="Create 2 plantings").click()

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from conftest import SetUp
 
-from journal_server.domain.planting_table import read_list, read_plants, split_name
+from journal_server.domain.planting_table import guess_columns, read_exposure, read_list, read_plants, split_name
 from journal_server.errors import InputRefused, NotFound
 from journal_server.services.planting_import import ListChoices, ListImport, import_planting_list
 from journal_server.storage.records import load_records
@@ -214,3 +214,26 @@ def test_what_is_no_number_of_plants_is_refused(words: str) -> None:
 )  # fmt: skip
 def test_a_line_of_headings_is_told(first: str, is_heading: bool) -> None:
     assert bool(read_list(f"{first}\nx,y,z,4,5\n").headings) == is_heading
+
+
+@pytest.mark.parametrize(
+    ("heading", "column"),
+    [("Delivery", "planted_on"), ("Delivery date", "planted_on"), ("Where", "planter"), ("Standort", "planter")],
+)
+def test_everyday_headings_are_guessed(heading: str, column: str) -> None:
+    assert guess_columns(read_list(f"{heading},Variety\n1,2\n"))[column] == 0
+
+
+def test_a_planting_date_goes_before_a_delivery_date() -> None:
+    assert guess_columns(read_list("Delivery,Planted,Variety\n1,2,3\n"))["planted_on"] == 1
+
+
+@pytest.mark.parametrize(
+    ("words", "exposure"),
+    [
+        ("Sun", "full sun"), ("full_sun", "full sun"), ("Half-shade", "part shade"), ("partial shade", "part shade"),
+        ("Halbschatten", "part shade"), ("SHADE", "shade"), ("dazzling", "dazzling"),
+    ],
+)  # fmt: skip
+def test_exposure_as_order_lists_write_it(words: str, exposure: str) -> None:
+    assert read_exposure(words) == exposure

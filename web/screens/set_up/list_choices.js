@@ -20,6 +20,8 @@ const MORE = [
   ["card_code", "Card code"],
   ["note", "Note"],
 ];
+/** What each field of a planting is called, by its name. */
+export const LIST_FIELDS = Object.fromEntries([...MAIN, ...MORE]);
 
 /** @param {Object} answer what the server read @param {Object} chosen by the person so far @param {(choices: Object) => void} tell */
 export function listChoices(answer, chosen, tell) {

@@ -4,13 +4,14 @@ import { button, element, link } from "../dom.js";
 import { countInWords, cultivarWords, dayInWords, trialInWords } from "../../words.js";
 import { FileOnItsWay } from "../file_in/on_its_way.js";
 import { previewTable } from "../file_in/preview.js";
-import { listChoices } from "./list_choices.js";
+import { LIST_FIELDS, listChoices } from "./list_choices.js";
 import { noTrialScreen } from "../no_trial.js";
 
 const PREVIEW = {
   title: "The plantings",
   region: "Plantings of the list",
   row: "row",
+  fields: LIST_FIELDS,
   columns: [
     ["Planter", ({ planter }) => planter ?? ""],
     ["Cultivar", ({ genus, species, cultivar }) => cultivarWords(genus, cultivar, species)],
