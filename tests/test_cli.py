@@ -102,9 +102,14 @@ def test_a_mistyped_folder_is_no_empty_journal(tmp_path: Path, capsys: pytest.Ca
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows keeps no such modes")
-def test_a_new_journal_is_for_its_owner_alone(tmp_path: Path) -> None:
-    open_journal(tmp_path / "new").close()
-    assert stat.S_IMODE((tmp_path / "new").stat().st_mode) == 0o700
+def test_a_new_journal_and_its_backups_are_for_its_owner_alone(tmp_path: Path) -> None:
+    new, archive, backups, restored = (tmp_path / name for name in ("new", "a.zip", "backups", "restored"))
+    open_journal(new).close()
+    assert main(["backup", str(archive), "--data", str(new)]) == 0
+    assert main(["backup", str(backups), "--folder", "--data", str(new)]) == 0
+    assert main(["restore", str(archive), "--data", str(restored)]) == 0
+    for made in (new, archive, backups, restored):
+        assert stat.S_IMODE(made.stat().st_mode) & 0o077 == 0, made
     (tmp_path / "shared").mkdir()
     (tmp_path / "shared").chmod(0o750)
     open_journal(tmp_path / "shared").close()

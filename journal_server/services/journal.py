@@ -25,6 +25,8 @@ from journal_server.storage.records import load_settings, save_setting
 DATABASE_FILE = "journal.sqlite3"
 PHOTOS_KEPT_AT = "photos_kept_at"
 """In the database: which store keeps the photos, so that none is ever looked for or kept anywhere else."""
+OWNER_ALONE = 0o700
+"""The mode of a new folder: originals say where the garden is."""
 KEPT_SEASONS = 4000
 """Seasons of plantings kept in memory, about 20 kB each."""
 KEPT_FIGURES = 20
@@ -94,7 +96,7 @@ class Journal:
 def open_journal(folder: Path, database_url: str | None = None, photos_url: str | None = None) -> Journal:
     """Open (or begin) the journal in a folder and bring its database up to date."""
     try:
-        folder.mkdir(parents=True, exist_ok=True, mode=0o700)  # originals say where the garden is
+        folder.mkdir(parents=True, exist_ok=True, mode=OWNER_ALONE)
         with contextlib.ExitStack() as if_refused:
             database = Database(database_url or f"sqlite:///{folder / DATABASE_FILE}")
             if_refused.callback(database.close)

@@ -106,11 +106,11 @@ def write_durably(path: Path, content: bytes, mode: int = 0o644) -> None:
         ) from error
 
 
-def make_folder_durably(folder: Path) -> None:
+def make_folder_durably(folder: Path, mode: int = 0o777) -> None:
     """Make the folder where it is missing, so that it is still there after a crash with what was put into it."""
     if not folder.is_dir():
         make_folder_durably(folder.parent)
-        folder.mkdir(exist_ok=True)
+        folder.mkdir(exist_ok=True, mode=mode)
         fsync_folder(folder.parent)
 
 

@@ -26,7 +26,7 @@ from journal_server.services.backup.contents import (
 )
 from journal_server.services.backup.state import backup_state, note_good
 from journal_server.services.feed_identity import feed_identity
-from journal_server.services.journal import Journal
+from journal_server.services.journal import OWNER_ALONE, Journal
 from journal_server.storage.inspection import FileSeen
 from journal_server.storage.photo_files import TEMPORARY, fsync_folder, make_folder_durably, write_durably
 
@@ -100,7 +100,7 @@ def _prepare(journal: Journal, folder: Path) -> None:
         raise JournalBusy(f"The backups in {folder} are not there any more. Is the disk connected? {MOVED}")
     if not folder.parent.is_dir():
         raise JournalBusy(f"There is no folder {folder.parent}. Is the disk connected?")
-    folder.mkdir(exist_ok=True)
+    folder.mkdir(exist_ok=True, mode=OWNER_ALONE)
     if {path.name for path in folder.iterdir()} - MAY_LIE_THERE:
         raise InputRefused(f"{folder} holds other things. Choose an empty folder for the backups, or a new one.")
     write_durably(

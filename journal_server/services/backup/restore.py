@@ -15,7 +15,7 @@ from sqlalchemy.exc import DBAPIError
 from journal_server.errors import InputRefused, JournalBusy, JournalDamaged, JournalNewer
 from journal_server.services.backup.contents import KINDS_OF_FILE, Contents, contents_of, copy_hashed
 from journal_server.services.backup.source import Source, open_source
-from journal_server.services.journal import DATABASE_FILE
+from journal_server.services.journal import DATABASE_FILE, OWNER_ALONE
 from journal_server.storage.database import known_schemas
 from journal_server.storage.inspection import files_seen, has_own_code, integrity_problems, looking_at, schema_of
 from journal_server.storage.photo_files import fsync_folder, make_folder_durably
@@ -112,6 +112,7 @@ def _refuse_too_large(source: Source, folder: Path) -> None:
 def _begin(folder: Path) -> Path:
     _undo(folder)
     staging = folder / UNFINISHED
+    make_folder_durably(folder, OWNER_ALONE)
     make_folder_durably(staging)
     return staging
 
