@@ -22,6 +22,7 @@ export const ROUTES = [
   ["plantings/:id", () => import("./screens/planting.js"), "plantingScreen"],
   ["season", () => import("./screens/season.js"), "seasonScreen"],
   ["season/:trial", () => import("./screens/season.js"), "seasonScreen"],
+  ["season/:trial/walks", () => import("./screens/earlier_walks.js"), "earlierWalksScreen"],
   ["season/:trial/numbers", () => import("./screens/numbers_out.js"), "numbersOutScreen"],
   ["compare", () => import("./screens/compare/overview.js"), "compareScreen"],
   ["compare/dates/:planting", () => import("./screens/compare/two_dates.js"), "twoDatesScreen"],

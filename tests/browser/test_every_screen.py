@@ -33,6 +33,7 @@ SCREENS = {
     "planting": "#/plantings/{planting}",
     "season": "#/season",
     "numbers out": "#/season/{trial}/numbers",
+    "earlier walks": "#/season/{trial}/walks",
     "compare": "#/compare",
     "two dates": "#/compare/dates/{planting}",
     "cultivars side by side": "#/compare/cultivar/{trial}",

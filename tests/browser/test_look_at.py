@@ -72,6 +72,24 @@ def test_what_is_dismissed_goes_and_comes_back_by_undo(
     assert answers(served) == [("dismissed", None)]
 
 
+def test_an_earlier_walk_tells_what_there_was_and_what_became_of_it(
+    eaten: tuple[Served, str], open_page: Callable[..., Page]
+) -> None:
+    page = open_page(f"{eaten[0].address}/#/")
+    page.get_by_role("button", name="Dismiss").click()
+    expect(page.get_by_text("Dismissed, until there is newer evidence.")).to_be_visible()
+    page.goto(f"{eaten[0].address}/#/season")
+    page.reload()
+    page.get_by_role("link", name="Earlier walks").click()
+    expect(page.get_by_role("heading", name="Earlier walks", level=1)).to_be_visible()
+    thing = page.locator(".look-at-thing").filter(has_text=SENTENCE)
+    expect(thing).to_contain_text("Dismissed.")
+    expect(thing.get_by_role("button", name="Dismiss")).to_have_count(0)
+    page.get_by_label("Walk of").select_option("2026-07-02")
+    expect(page.get_by_text("Nothing stood out.")).to_be_visible()
+    expect(page.get_by_text(SENTENCE)).to_have_count(0)
+
+
 def test_what_is_noted_stands_with_the_planting(eaten: tuple[Served, str], open_page: Callable[..., Page]) -> None:
     served, planting_id = eaten
     page = open_page(f"{served.address}/#/plantings/{planting_id}")

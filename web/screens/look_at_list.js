@@ -33,8 +33,9 @@ export const RULE_WORDS = {
 
 /**
  * @param {{journal: import("../sync/journal.js").Journal, notices: Object}} context
- * @param {{trialId?: string, plantingId?: string, without?: string[], ifNothing?: string}} of the things of a trial or of
- *   one planting; `without`: rules that the screen tells elsewhere; `ifNothing`: what to say when there are none
+ * @param {{trialId?: string, plantingId?: string, day?: string, without?: string[], ifNothing?: string}} of the things of
+ *   a trial or of one planting; `day`: as of an earlier one, those answered since included; `without`: rules that the
+ *   screen tells elsewhere; `ifNothing`: what to say when there are none
  */
 export function lookAtList(context, of) {
   const { store } = context.journal;
@@ -51,7 +52,7 @@ function asked(context, of) {
 async function ask(context, of, place) {
   const { store, server } = context.journal;
   try {
-    const day = lastDayIfOver(store, of);
+    const day = of.day ?? lastDayIfOver(store, of);
     const { things, keptSince } = await thingsOf(store, server, of);
     redraw(place, live(store, ["look_at_answer", "planting", "planter", "cultivar"], () => parts(context, of, things, day)), asOf(keptSince));
   } catch (problem) {
@@ -77,7 +78,8 @@ async function thingsOf(store, server, of) {
 
 function parts(context, of, things, day) {
   const { store } = context.journal;
-  const open = things.filter((thing) => !answerTo(store, thing) && !of.without?.includes(thing.rule));
+  const isTold = (thing) => (of.day || !answerTo(store, thing)) && !of.without?.includes(thing.rule);
+  const open = things.filter(isTold);
   if (!open.length) return of.ifNothing ? element("p", { class: "quiet" }, of.ifNothing) : null;
   const rules = Object.keys(RULE_WORDS).filter((rule) => open.some((thing) => thing.rule === rule));
   return element(
@@ -111,6 +113,7 @@ function ofOneRule(context, of, things) {
 function thingRow(context, of, thing) {
   const { store } = context.journal;
   const known = describePlanting(store, thing.planting_id);
+  const said = answerTo(store, thing);
   return element(
     "li",
     { class: "look-at-thing" },
@@ -129,14 +132,19 @@ function thingRow(context, of, thing) {
         thing.caution && element("p", {}, element("b", {}, "Mind: "), thing.caution),
       ),
     ),
-    element(
-      "div",
-      { class: "ways" },
-      button("Dismiss", () => answer(context, thing, "dismissed"), { id: `dismiss-${thing.key}` }),
-      button("Note it", () => answer(context, thing, "noted"), { id: `note-${thing.key}` }),
-    ),
+    said ? element("p", { class: "quiet" }, ANSWERED[said]) : waysToAnswer(context, thing),
   );
 }
+
+const ANSWERED = { noted: "Noted with the planting.", dismissed: "Dismissed." };
+
+const waysToAnswer = (context, thing) =>
+  element(
+    "div",
+    { class: "ways" },
+    button("Dismiss", () => answer(context, thing, "dismissed"), { id: `dismiss-${thing.key}` }),
+    button("Note it", () => answer(context, thing, "noted"), { id: `note-${thing.key}` }),
+  );
 
 function evidenceTable({ evidence }) {
   if (!evidence.length) return null;

@@ -79,7 +79,9 @@ function timeline({ store, server }, trial, order) {
     ? element("p", {}, "Photos are still being measured; the picture is drawn anew when all are done.")
     : null;
   const numbers = link(`#/season/${trial.id}/numbers`, { class: "secondary", id: "numbers-out" }, "Take the numbers out");
-  return [howTo(), waiting, withoutFrame(store, trial), figure(server, what), element("p", { class: "ways" }, numbers)];
+  const walks = link(`#/season/${trial.id}/walks`, { class: "secondary", id: "earlier-walks" }, "Earlier walks");
+  const ways = element("p", { class: "ways" }, walks, numbers);
+  return [howTo(), waiting, withoutFrame(store, trial), figure(server, what), ways];
 }
 
 const howTo = () =>

@@ -30,10 +30,10 @@ export const quotesAddress = (plantingId) => `/api/plantings/${plantingId}/quote
 export const photoQuotesAddress = (photoId) => `/api/photos/${photoId}/quotes`;
 export const weatherAddress = (trialId) => `/api/weather?trial=${trialId}`;
 
-/** @param {{trialId?: string, plantingId?: string}} of */
+/** @param {{trialId?: string, plantingId?: string, day?: string}} of `day`: as of an earlier one */
 export function lookAtAddress(store, of) {
   const path = of.plantingId ? `/api/plantings/${of.plantingId}/look-at?` : `/api/look-at?trial=${of.trialId}&`;
-  const day = lastDayIfOver(store, of);
+  const day = of.day ?? lastDayIfOver(store, of);
   return path + (day ? `day=${day}` : "");
 }
 
@@ -46,6 +46,13 @@ export function lastDayIfOver(store, { trialId, plantingId }, now = Date.now()) 
   const last = ids.map((id) => photos.get(id)?.at(-1)?.fields.taken_at ?? "").sort().at(-1);
   if (!last) return null;
   return now - Date.parse(last) > OVER_AFTER_DAYS * DAY_MS ? last.slice(0, 10) : null;
+}
+
+/** The days on which plantings of a trial were photographed, the newest first. */
+export function walkDays(store, trialId) {
+  const photos = photosByPlanting(store);
+  const taken = plantingsInWalkOrder(store, trialId).flatMap(({ id }) => photos.get(id) ?? []);
+  return [...new Set(taken.map(({ fields }) => fields.taken_at?.slice(0, 10)).filter(Boolean))].sort().reverse();
 }
 
 /**
