@@ -117,3 +117,15 @@ def test_an_update_of_the_method_says_what_moved(
     )
     page.get_by_role("link", name="one.jpg").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Made Up")
+
+
+def test_a_count_begins_by_itself_once_the_photo_is_measured(
+    one_photo: tuple[Served, str, str], open_page: Callable[..., Page]
+) -> None:
+    served, planting_id, photo_id = one_photo
+    state(served.journal, photo_id, "waiting")
+    page = open_page(f"{served.address}/#/photos/{photo_id}/count")
+    expect(page.get_by_text("This photo is measured first")).to_be_visible()
+    measured(served.journal, photo_id, planting_id)
+    expect(page.get_by_role("button", name="Start counting")).to_be_visible(timeout=30_000)
+    expect(page.get_by_text("This photo is measured first")).to_be_hidden()

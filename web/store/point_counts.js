@@ -41,7 +41,7 @@ export function frameForPoints(store, photo) {
   if (photo.fields.measuring === "failed")
     return { why: "This photo could not be measured, so there is nothing to hold a count against." };
   if (!measurement || photo.fields.measuring === "waiting")
-    return { why: "This photo is measured first, so that the points lie in its frame. Come back in a moment." };
+    return { why: "This photo is measured first, so that the points lie in its frame. Then the count begins here." };
   return { polygon: measurement.fields.frame_polygon ?? null };
 }
 

@@ -1,6 +1,6 @@
 /** Counting points on one photo: the beginning, the count itself (taken up where it was left), the result. */
 
-import { element, link, redraw } from "../dom.js";
+import { element, link, live, redraw } from "../dom.js";
 import { answered } from "../../point_count/counting.js";
 import { Drafts, begunCount, endedCounts, frameForPoints } from "../../store/point_counts.js";
 import { describePlanting } from "../../store/queries.js";
@@ -53,18 +53,21 @@ class CountScreen {
   }
 
   #start() {
-    const frame = frameForPoints(this.context.journal.store, this.photo);
+    const { store } = this.context.journal;
     const started = (draft) => {
       this.drafts.keep(this.photo.id, draft);
       this.#count(draft);
     };
-    redraw(
-      this.place,
-      this.#heading("Count points on this photo"),
-      frame.why
-        ? [element("p", {}, frame.why), element("p", {}, link(`#/photos/${this.photo.id}`, { class: "secondary" }, "To the photo"))]
-        : startPart(this.context, this.photo, frame, started),
-    );
+    const whyNot = () => frameForPoints(store, store.get("photo", this.photo.id) ?? this.photo).why;
+    const beginning = () => {
+      const photo = store.get("photo", this.photo.id) ?? this.photo;
+      return whyNot() ? this.#notYet(whyNot()) : startPart(this.context, photo, frameForPoints(store, photo), started);
+    };
+    redraw(this.place, this.#heading("Count points on this photo"), live(store, whyNot, beginning, { class: "stack" }));
+  }
+
+  #notYet(why) {
+    return [element("p", {}, why), element("p", {}, link(`#/photos/${this.photo.id}`, { class: "secondary" }, "To the photo"))];
   }
 
   #count(draft) {
