@@ -7,12 +7,15 @@ import multiprocessing
 import os
 import signal
 import sys
-from collections.abc import Callable
+import threading
+from collections.abc import Callable, Iterator
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
 from journal_server.errors import JournalBusy
+
+_BEGINNING = threading.Lock()
 
 
 class TookTooLong(Exception):
@@ -84,7 +87,8 @@ def _begin(target: Callable[[Connection], None]) -> tuple[Connection, multiproce
     ours, theirs = context.Pipe()
     process = context.Process(target=target, args=(theirs,), daemon=True)
     try:
-        process.start()
+        with _no_main_program():
+            process.start()
     except OSError as error:
         ours.close()
         raise JournalBusy(
@@ -93,6 +97,23 @@ def _begin(target: Callable[[Connection], None]) -> tuple[Connection, multiproce
     finally:
         theirs.close()
     return ours, process
+
+
+@contextlib.contextmanager
+def _no_main_program() -> Iterator[None]:
+    """For as long as a process begins: it would import the program that runs here anew, of which it needs nothing.
+
+    A script that does not guard its main part would run a second time there.
+    """
+    with _BEGINNING:
+        main = sys.modules["__main__"]
+        kept = {name: getattr(main, name) for name in ("__spec__", "__file__") if hasattr(main, name)}
+        main.__spec__ = None
+        main.__dict__.pop("__file__", None)
+        try:
+            yield
+        finally:
+            main.__dict__.update(kept)
 
 
 def answer_jobs(pipe: Connection, answer: Callable[[Any], Any], idle_s: float | None = None) -> None:

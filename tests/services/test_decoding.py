@@ -5,11 +5,14 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
+import subprocess
+import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from io import BytesIO
 from multiprocessing.pool import ThreadPool
+from pathlib import Path
 
 import pytest
 from flask.testing import FlaskClient
@@ -96,3 +99,23 @@ def test_so_many_at_once_and_no_more(make_room: MakeRoom) -> None:
     assert 1 <= len(processes) <= 2
     room.stop()
     assert not processes & {child.pid for child in multiprocessing.active_children()}
+
+
+UNGUARDED = """
+import sys
+from pathlib import Path
+from journal_server.services.journal import open_journal
+from journal_server.services.take_in_photo import take_in_file
+print("begun", flush=True)
+journal = open_journal(Path(sys.argv[1]))
+print(take_in_file(journal, Path(sys.argv[2])).outcome)
+journal.close()
+"""
+
+
+def test_a_script_without_a_guarded_main_part_runs_once_and_takes_photos_in(tmp_path: Path) -> None:
+    (tmp_path / "photo.jpg").write_bytes(jpeg("2026:06:12 10:14:03", size=(320, 240)))
+    (tmp_path / "script.py").write_text(UNGUARDED)
+    call = [sys.executable, tmp_path / "script.py", tmp_path / "journal", tmp_path / "photo.jpg"]
+    done = subprocess.run(call, capture_output=True, text=True, timeout=300)
+    assert (done.stdout.split("\n"), done.returncode) == (["begun", "taken in", ""], 0), done.stderr
