@@ -36,7 +36,8 @@ from journal_server.services.comparison_quotes import (
 from journal_server.services.journal import Journal
 from journal_server.services.season import StoredSeason, load_season, load_seasons
 
-LONGEST_WEEK = 60
+LONGEST_WEEK = 5800
+"""What was planted in the first year that the journal takes may be compared in the last: 1990 to 2100."""
 
 
 @dataclass(frozen=True)

@@ -243,6 +243,20 @@ def test_a_person_chooses_whose_curves_are_drawn(client: FlaskClient, set_up: Se
     assert gone["drawn"] == first["drawn"]
 
 
+def test_every_week_that_is_offered_is_answered_for_what_stands_for_years(
+    client: FlaskClient, set_up: SetUp, journal: Journal
+) -> None:
+    for name in ("Plum", "Tin Bell"):
+        cultivar_id = set_up.make("cultivar", genus="Petunia", name=name)
+        planting_id = set_up.planting(cultivar_id=cultivar_id, planted_on="2023-05-16")
+        measured_season(journal, planting_id, grown("2026-05-16", 24, 0.9, 0.4))
+    query = {"by": "cultivar", "trial": set_up.trial_id, "of": "canopy_fill"}
+    last = answer(client, "compare/side-by-side", week=0, **query)["comparison"]["weeks"][1]
+    assert last > 156
+    found = answer(client, "compare/side-by-side", week=last, **query)
+    assert found["comparison"]["weeks"][1] == last
+
+
 def test_survival_and_off_type_flowers_are_counted(
     client: FlaskClient, set_up: SetUp, cultivars: dict[str, str]
 ) -> None:
