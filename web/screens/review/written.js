@@ -8,7 +8,7 @@ const REST_MS = 1200;
  * @param {{name: string, label: string, longest: number, rows?: number, help?: string, type?: "whole",
  *   kept: () => string | number | null, save: (value: string | number | null) => Promise<void>, say: (words: string) => void}} what
  * @returns {{node: Node, input: HTMLElement, leave: () => void, refresh: () => void}} `refresh` shows what is kept, unless
- *   somebody writes in it
+ *   somebody writes in it or what was written could not be kept
  */
 export function writtenField({ name, label, longest, rows = 1, help, type, kept, save, say }) {
   const id = freshId(name);
@@ -20,19 +20,22 @@ export function writtenField({ name, label, longest, rows = 1, help, type, kept,
       ? element("textarea", { ...given, rows })
       : element("input", { ...given, type: "text", inputmode: type === "whole" ? "numeric" : undefined, autocomplete: "off" });
   let resting;
+  const wrong = (words) => {
+    problem.textContent = words;
+    if (words) input.setAttribute("aria-invalid", "true");
+    else input.removeAttribute("aria-invalid");
+  };
   const keep = async () => {
     clearTimeout(resting);
     const typed = input.value.trim();
-    if (typed === shown()) return;
-    const value = read(typed, type, longest);
-    problem.textContent = value.problem ?? "";
-    if (value.problem) return input.setAttribute("aria-invalid", "true");
-    input.removeAttribute("aria-invalid");
+    const value = typed === shown() ? {} : read(typed, type, longest);
+    wrong(value.problem ?? "");
+    if (value.problem || typed === shown()) return;
     try {
       await save(value.value);
       say("Kept on this device.");
     } catch (trouble) {
-      problem.textContent = trouble.message;
+      wrong(trouble.message);
     }
   };
   input.addEventListener("input", () => {
@@ -41,7 +44,8 @@ export function writtenField({ name, label, longest, rows = 1, help, type, kept,
   });
   input.addEventListener("change", keep);
   const refresh = () => {
-    if (document.activeElement !== input && input.value.trim() !== shown()) input.value = shown();
+    const isTheirs = document.activeElement === input || input.hasAttribute("aria-invalid");
+    if (!isTheirs && input.value.trim() !== shown()) input.value = shown();
   };
   const node = element(
     "div",
