@@ -104,6 +104,21 @@ def test_columns_are_chosen_and_wrong_lines_said_until_all_is_well(
     ]
 
 
+def test_a_day_in_another_year_than_the_trial_is_pointed_out(
+    empty: Served, trial: str, open_page: Callable[..., Page]
+) -> None:
+    page = open_page(f"{empty.address}/#/set-up/trials/{trial}/list/file")
+    rows = "Plum Lamp;Petunia;16.5.2026\nTin Bell;Petunia;16.5.2025\n"
+    open_list(page, f"Sorte;Gattung;Delivery\n{rows}".encode())
+    expect(
+        page.get_by_text("Planted in another year than the trial’s, 2026: line 3. Look whether that is meant.")
+    ).to_be_visible()
+    expect(page.get_by_role("button", name="Create 2 plantings")).to_be_enabled()
+    open_list(page, b"Sorte;Gattung;Delivery\nPlum Lamp;Petunia;16.5.2026\n")
+    expect(page.get_by_role("button", name="Create 1 planting")).to_be_enabled()
+    expect(page.get_by_text("Planted in another year")).to_be_hidden()
+
+
 def test_the_same_list_twice_is_left_out_unless_asked_for(
     empty: Served, trial: str, open_page: Callable[..., Page]
 ) -> None:

@@ -27,7 +27,7 @@ export function listFileScreen(context, { trial: trialId }) {
     address: "/api/planting-list/import",
     trialId,
     keeps: ["planted_on", "planter_name", "planter_kind"],
-    show: (answer) => shown(file, answer, trialId),
+    show: (answer) => shown(file, answer, trial),
     taken: ({ written }) => {
       context.notices.say(`${countInWords(written, "planting")} created. Next: print the cards.`);
       context.go(`#/set-up/trials/${trialId}/planters`);
@@ -48,18 +48,19 @@ export function listFileScreen(context, { trial: trialId }) {
   };
 }
 
-function shown(file, answer, trialId) {
+function shown(file, answer, trial) {
   const goingIn = answer.counts.new ?? 0;
   const ready = !answer.counts.wrong && !answer.problems.length && goingIn > 0;
   return [
     listChoices(answer, file.choices, (choices) => file.choose(choices)),
     answer.problems.map(({ message }) => element("p", { class: "signal", role: "status" }, message)),
     !answer.problems.length && outcomeWords(answer, goingIn),
+    otherYears(answer.rows, trial.fields.year),
     answer.rows.length > 0 && previewTable(answer.rows, PREVIEW),
     element(
       "div",
       { class: "action-bar" },
-      link(`#/set-up/trials/${trialId}/list`, { class: "secondary" }, "Cancel"),
+      link(`#/set-up/trials/${trial.id}/list`, { class: "secondary" }, "Cancel"),
       button(ready ? `Create ${countInWords(goingIn, "planting")}` : "Create them", () => file.take(), {
         class: "primary",
         id: "create-from-list",
@@ -85,4 +86,13 @@ function outcomeWords({ counts, ignored }, goingIn) {
         `${countInWords(counts.wrong, "line")} cannot be taken as ${counts.wrong === 1 ? "it is" : "they are"}: correct the list, or choose other columns. Nothing is written until all is well.`,
       ),
   ];
+}
+
+/** A slip in the year is easily made and moves every week and curve of a planting; what stands for years is right so. */
+function otherYears(rows, year) {
+  const dated = rows.filter(({ planted_on: day }) => /^\d{4}-\d\d-\d\d$/.test(day ?? ""));
+  const lines = dated.filter(({ planted_on: day }) => Number(day.slice(0, 4)) !== year).map(({ line }) => line);
+  if (!lines.length || year === null) return false;
+  const words = `${lines.slice(0, 5).join(", ")}${lines.length > 5 ? " and more" : ""}`;
+  return element("p", { role: "status" }, `Planted in another year than the trial’s, ${year}: line ${words}. Look whether that is meant.`);
 }
