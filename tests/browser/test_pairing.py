@@ -139,6 +139,8 @@ def test_a_phone_is_let_in_works_and_is_shut_out(network: Network, trusting_phon
     expect(computer.get_by_text("“Garden phone” is shut out.")).to_be_visible()
     assert devices(network.journal)[0].revoked_at is not None
 
+    page.goto(f"{network.lan}/#/")
+    expect(page.get_by_role("alert").get_by_role("link", name="Pair this phone").first).to_be_visible()
     page.goto(f"{network.lan}/#/waiting")
     page.get_by_role("button", name="Send now").click()
     expect(page.get_by_role("link", name="Pair this phone")).to_be_visible()
