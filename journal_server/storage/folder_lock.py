@@ -25,7 +25,7 @@ def serving_alone(folder: Path) -> Iterator[None]:
             f"The journal in {folder} is being served already, perhaps in another window. Nothing was started: open it "
             "in the browser at the address that window shows, or end that one first."
         ) from None
-    except (OSError, NotImplementedError) as error:
+    except (OSError, NotImplementedError) as error:  # the latter is the library's word for a disk without locks
         raise JournalBusy(
             f"The data folder {folder} cannot be locked ({error}). Keep the journal in a folder that can be written, "
             "on a disk of this computer."
